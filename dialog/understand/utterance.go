@@ -1,0 +1,112 @@
+package understand
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"proveout/knowledge"
+)
+
+// Utterance is what a message was taken to say.
+type Utterance struct {
+	Readings     []Reading     `json:"readings"`
+	Observations []Observation `json:"observations"`
+	Facts        []Fact        `json:"facts"`
+	Intents      []string      `json:"intents"`
+	Unclear      []Unclear     `json:"unclear"`
+
+	// Present are points said to have power without a figure ("hot", "got power",
+	// "yes" to an asked voltage): noted, and the figure is asked for.
+	Present []knowledge.ReadingID `json:"-"`
+	// Lacks are instruments the person says he does not have, by the names the
+	// measurements use; CannotReach are readings he says he cannot take. Both
+	// come with the intent cannot-measure; both empty means the asked one.
+	Lacks       []string `json:"-"`
+	CannotReach []string `json:"-"`
+	// Hazards are ids of hazards named: burning-smell, gas-smell, shock, smoke,
+	// refrigerant-release.
+	Hazards []string `json:"-"`
+}
+
+// Reading is one value at one point, in the unit knowledge keeps it in.
+type Reading struct {
+	Reading     knowledge.ReadingID `json:"reading"`
+	Value       Value               `json:"value"`
+	Unit        string              `json:"unit"`
+	Text        string              `json:"text"` // the words it was read from, as written
+	Approximate bool                `json:"approximate"`
+	State       string              `json:"state,omitempty"`
+
+	// Low and High are the ends of a range as said, in Unit; equal when none was.
+	Low, High float64 `json:"-"`
+	// Said is the figure and unit as written when it was converted: "810 kPa".
+	Said string `json:"-"`
+	// Impossible marks a value outside what the quantity can be: it is questioned
+	// and never used.
+	Impossible bool `json:"-"`
+	// Doubt says in a few words why a value taken as said is questioned
+	// ("suction above liquid"); empty when it is not.
+	Doubt string `json:"-"`
+}
+
+// Value is a number, infinite for an open circuit.
+type Value float64
+
+// MarshalJSON writes an infinite value as "inf".
+func (v Value) MarshalJSON() ([]byte, error) {
+	if math.IsInf(float64(v), 1) {
+		return []byte(`"inf"`), nil
+	}
+	return json.Marshal(float64(v))
+}
+
+// UnmarshalJSON reads a number or "inf".
+func (v *Value) UnmarshalJSON(b []byte) error {
+	if string(b) == `"inf"` {
+		*v = Value(math.Inf(1))
+		return nil
+	}
+	var f float64
+	if err := json.Unmarshal(b, &f); err != nil {
+		return fmt.Errorf("reading a value: %w; write a number or \"inf\"", err)
+	}
+	*v = Value(f)
+	return nil
+}
+
+// Observation is a thing seen: a subject and the state it was seen in.
+type Observation struct {
+	Subject string `json:"subject"`
+	State   string `json:"state"`
+}
+
+// Fact is a thing true of the equipment.
+type Fact struct {
+	Fact  string `json:"fact"`
+	Value string `json:"value"`
+}
+
+// Unclear is a number or phrase that could not be placed, with its likely
+// meanings as reading ids.
+type Unclear struct {
+	Text    string   `json:"text"`
+	Options []string `json:"options"`
+}
+
+// Context is what the talk so far lends to a message. Its zero value is the
+// start of a job.
+type Context struct {
+	// Asked is the reading last asked for; AskedState its machine state.
+	Asked      knowledge.ReadingID
+	AskedState string
+	// AskedObservation and AskedFact are set when one of those was asked instead.
+	AskedObservation string
+	AskedFact        string
+	// Facts known about the equipment.
+	Facts map[string]string
+	// Earlier are the readings in the record, oldest first.
+	Earlier []Reading
+	// Place is where the talk is: outdoor unless settled otherwise.
+	Place string
+}

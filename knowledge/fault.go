@@ -1,0 +1,138 @@
+package knowledge
+
+// Fault is a root cause.
+type Fault struct {
+	// Name finishes "It is a …": "stuck-open low-pressure switch".
+	Name string `yaml:"name"`
+	// Part to send, empty when none is needed.
+	Part string `yaml:"part"`
+	// Weight is the relative frequency on no-cooling calls.
+	Weight float64 `yaml:"weight"`
+	Source string  `yaml:"source"`
+	// Modes puts components into modes; Variants are several degrees of the same
+	// fault, each with its share of the weight.
+	Modes    map[string]string `yaml:"modes"`
+	Effects  []Effect          `yaml:"effects"`
+	Variants []Variant         `yaml:"variants"`
+	// Shows gives the probabilities of observations the circuit cannot predict.
+	Shows map[string]map[string]float64 `yaml:"shows"`
+	// ConsequenceOf lists what else must have been looked at before this is
+	// called the root cause.
+	ConsequenceOf []string `yaml:"consequence-of"`
+	// Proof is what must be in hand before the call: every step, each by any of
+	// its ways.
+	Proof []ProofStep `yaml:"proof"`
+	// Needs names facts that must hold for the fault to be possible.
+	Needs             map[string]string `yaml:"needs"`
+	Repair            string            `yaml:"repair"`
+	Cautions          []string          `yaml:"cautions"`
+	Checks            []string          `yaml:"checks"`
+	NeedsConfirmation bool              `yaml:"needs-confirmation"`
+	// Alike names the faults no measurement of this equipment tells from it, with
+	// the reason.
+	Alike map[string]string `yaml:"alike"`
+	// Derived is set on faults generated from a component's kind.
+	Derived bool `yaml:"-"`
+}
+
+// Variant is one degree of a fault.
+type Variant struct {
+	Share   float64           `yaml:"share"`
+	Modes   map[string]string `yaml:"modes"`
+	Effects []Effect          `yaml:"effects"`
+}
+
+// Effect moves a process variable while a condition holds: Add in the unit of
+// its case, or Set to a value; Spread replaces the spread.
+type Effect struct {
+	On     string    `yaml:"on"`
+	When   Condition `yaml:"when"`
+	Add    *float64  `yaml:"add"`
+	Set    *float64  `yaml:"set"`
+	Spread float64   `yaml:"spread"`
+	Source string    `yaml:"source"`
+}
+
+// ProofStep is satisfied by any one of its ways.
+type ProofStep struct {
+	AnyOf []ProofWay `yaml:"any-of"`
+}
+
+// ProofWay is a list of findings, all of which must be in hand.
+type ProofWay []Finding
+
+// Finding is a reading within bounds or an observation in a state.
+type Finding struct {
+	Reading     string  `yaml:"reading"`
+	State       string  `yaml:"state"`
+	AtLeast     *Figure `yaml:"at-least"`
+	AtMost      *Figure `yaml:"at-most"`
+	Observation string  `yaml:"observation"`
+	Is          string  `yaml:"is"`
+}
+
+// Check is something that proves the machine well after a repair.
+type Check struct {
+	Ask      string            `yaml:"ask"`
+	Reading  string            `yaml:"reading"`
+	State    string            `yaml:"state"`
+	AtLeast  *Figure           `yaml:"at-least"`
+	AtMost   *Figure           `yaml:"at-most"`
+	Observe  string            `yaml:"observe"`
+	Pass     []string          `yaml:"pass"` // states that pass
+	Fail     []string          `yaml:"fail"`
+	Failed   string            `yaml:"failed"` // what to say when it fails
+	Cautions []string          `yaml:"cautions"`
+	Source   string            `yaml:"source"`
+	Needs    map[string]string `yaml:"needs"`
+}
+
+// Caution is a warning and what authority it rests on.
+type Caution struct {
+	Text   string `yaml:"text"`
+	Source string `yaml:"source"`
+	// Once marks a caution said once a job.
+	Once bool `yaml:"once"`
+	// Rank orders cautions when there is room for few; lower first.
+	Rank int `yaml:"rank"`
+}
+
+// Limit is a figure of the trade with its source, by name.
+type Limit struct {
+	Value  float64 `yaml:"value"`
+	Unit   string  `yaml:"unit"`
+	Source string  `yaml:"source"`
+}
+
+// ProcessCase is what a process variable reads while a condition holds.
+type ProcessCase struct {
+	When Condition `yaml:"when"`
+	// Value in the variable's unit, or Saturation in °F turned into a pressure by
+	// the unit's refrigerant.
+	Value      *Figure `yaml:"value"`
+	Saturation *Figure `yaml:"saturation"`
+	Plus       float64 `yaml:"plus"`
+	Spread     float64 `yaml:"spread"`
+}
+
+// Equipment is a kind of machine.
+type Equipment struct {
+	Name string `yaml:"name"`
+	// Extends names the equipment this one starts from.
+	Extends  string   `yaml:"extends"`
+	Circuits []string `yaml:"circuits"`
+	// Nodes and Components override or add to the circuits, for one unit's wiring.
+	Nodes      map[string]Node   `yaml:"nodes"`
+	Components []Component       `yaml:"components"`
+	Facts      map[string]string `yaml:"facts"`
+	// Process gives the cases of each process variable, by reading id.
+	Process map[string][]ProcessCase `yaml:"process"`
+	// Faults not tied to a component's mode that belong to this equipment.
+	Faults []string `yaml:"faults"`
+	// Flowchart is a fixed top-down order of readings and observations, the
+	// yardstick prove measures against.
+	Flowchart []string `yaml:"flowchart"`
+	// ChangeMinutes is the time to bring the machine from one state to another.
+	ChangeMinutes map[string]map[string]float64 `yaml:"change-minutes"`
+	Source        string                        `yaml:"source"`
+}

@@ -1,0 +1,138 @@
+package knowledge
+
+import "strings"
+
+// ReadingID names a reading as quantity/point, such as "voltage/contactor-coil".
+type ReadingID string
+
+// Quantity is the part before the slash.
+func (r ReadingID) Quantity() string {
+	q, _, _ := strings.Cut(string(r), "/")
+	return q
+}
+
+// Point is the part after the slash.
+func (r ReadingID) Point() string {
+	_, p, _ := strings.Cut(string(r), "/")
+	return p
+}
+
+// The states of the machine a reading belongs to.
+const (
+	Calling     = "calling"      // power on, thermostat calling for cooling
+	Standing    = "standing"     // power on, thermostat satisfied, machine off and settled
+	DeEnergised = "de-energised" // power off, locked out
+)
+
+// States lists the machine's states in the order the house names them.
+var States = []string{Calling, Standing, DeEnergised}
+
+// Quantity is a kind of reading: its unit, how well a meter tells it, and what
+// values it can take.
+type Quantity struct {
+	// Name is how a sentence names the quantity: "voltage".
+	Name string `yaml:"name"`
+	// Unit is the unit readings are kept in, as vocabulary and JSON write it.
+	Unit string `yaml:"unit"`
+	// Shown is the unit as a person reads it: "°F" for "F".
+	Shown string `yaml:"shown"`
+	// Difference marks a temperature difference: °C × 1.8 with no 32.
+	Difference bool `yaml:"difference"`
+	// Decimals is how many a person is shown.
+	Decimals int `yaml:"decimals"`
+	// Percent of reading and Counts in the unit make the meter's standard error.
+	Percent float64 `yaml:"percent"`
+	Counts  float64 `yaml:"counts"`
+	// Possible is the span outside which a value is impossible and is questioned
+	// and never used.
+	Possible [2]float64 `yaml:"possible"`
+	// Units are the ways a unit is said, with the conversion value*Factor+Offset
+	// into Unit.
+	Units  []UnitWords `yaml:"units"`
+	Source string      `yaml:"source"`
+}
+
+// UnitWords is one unit a person may say and its conversion into the kept unit.
+type UnitWords struct {
+	Name   string   `yaml:"name"`
+	Words  []string `yaml:"words"`
+	Factor float64  `yaml:"factor"`
+	Offset float64  `yaml:"offset"`
+}
+
+// Measurement is one reading a person can take: where, with what, in which state
+// of the machine, at what cost, and what it probes in the circuit.
+type Measurement struct {
+	// Name finishes the sentence "Read the …": "voltage across the contactor coil".
+	Name string `yaml:"name"`
+	// Point is the place alone, as it stands after "at" or "across".
+	Point string `yaml:"point"`
+	// Exactly one of the following says what the engine computes.
+	Between    []string `yaml:"between"`     // two nodes (voltage)
+	Through    string   `yaml:"through"`     // component whose current is read
+	Across     []string `yaml:"across"`      // two nodes (resistance), everything but With lifted
+	CapacityOf string   `yaml:"capacity-of"` // component whose capacitance is read
+	Process    bool     `yaml:"process"`     // a process variable of the same id
+	// With lists the components that stay connected for a resistance reading.
+	With []string `yaml:"with"`
+	// States in which the reading may be taken, best first.
+	States     []string `yaml:"states"`
+	Instrument string   `yaml:"instrument"`
+	Setting    string   `yaml:"setting"`
+	Leads      string   `yaml:"leads"`
+	Place      string   `yaml:"place"` // indoor, outdoor, thermostat …: moving costs time
+	Minutes    float64  `yaml:"minutes"`
+	Hazard     string   `yaml:"hazard"` // none, low, line, pressure
+	// Needs names facts that must hold for the point to exist: {float-switch: fitted}.
+	Needs    map[string]string `yaml:"needs"`
+	Cautions []string          `yaml:"cautions"`
+	Note     string            `yaml:"note"`
+	Source   string            `yaml:"source"`
+	// Derived is set on points generated from a netlist component.
+	Derived bool `yaml:"-"`
+	// Reported is a reading understood and recorded but never asked for.
+	Reported bool `yaml:"reported"`
+}
+
+// Observation is a thing seen, heard or felt: a subject and its states.
+type Observation struct {
+	// Ask is the question, in words.
+	Ask string `yaml:"ask"`
+	// States and how a sentence says each: {running: "the blower runs"}.
+	States map[string]string `yaml:"states"`
+	// Order lists the states, most telling first; it also breaks ties.
+	Order   []string `yaml:"order"`
+	In      string   `yaml:"in"` // state of the machine it is looked at in
+	Minutes float64  `yaml:"minutes"`
+	Place   string   `yaml:"place"`
+	Hazard  string   `yaml:"hazard"`
+	// Cases predict the observation; the first whose condition holds applies.
+	Cases []ObservationCase `yaml:"cases"`
+	// Usual is the distribution when no case applies and no fault says otherwise.
+	Usual    map[string]float64 `yaml:"usual"`
+	Needs    map[string]string  `yaml:"needs"`
+	Cautions []string           `yaml:"cautions"`
+	Source   string             `yaml:"source"`
+	// Reported is an observation understood and recorded but never asked for.
+	Reported bool `yaml:"reported"`
+}
+
+// ObservationCase gives the probabilities of an observation's states when a
+// condition on the solved machine holds.
+type ObservationCase struct {
+	When   Condition          `yaml:"when"`
+	Likely map[string]float64 `yaml:"likely"`
+}
+
+// Fact is a thing true of the equipment: nameplate, fitted parts, settings.
+type Fact struct {
+	Name    string   `yaml:"name"`
+	Ask     string   `yaml:"ask"`
+	Values  []string `yaml:"values"` // empty for a number
+	Unit    string   `yaml:"unit"`
+	Default string   `yaml:"default"`
+	// Possible is the span a number must lie in.
+	Possible [2]float64 `yaml:"possible"`
+	Minutes  float64    `yaml:"minutes"`
+	Source   string     `yaml:"source"`
+}
