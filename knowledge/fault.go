@@ -99,7 +99,9 @@ type Caution struct {
 
 // Limit is a figure of the trade with its source, by name.
 type Limit struct {
-	Value  float64 `yaml:"value"`
+	Value float64 `yaml:"value"`
+	// From gives the figure from a fact instead, when that fact is known.
+	From   *Figure `yaml:"from"`
 	Unit   string  `yaml:"unit"`
 	Source string  `yaml:"source"`
 }
@@ -127,6 +129,8 @@ type Equipment struct {
 	Facts      map[string]string `yaml:"facts"`
 	// Process gives the cases of each process variable, by reading id.
 	Process map[string][]ProcessCase `yaml:"process"`
+	// Spread is how far sound machines differ, by quantity.
+	Spread map[string]Spread `yaml:"spread"`
 	// Faults not tied to a component's mode that belong to this equipment.
 	Faults []string `yaml:"faults"`
 	// Flowchart is a fixed top-down order of readings and observations, the

@@ -1,8 +1,265 @@
 package knowledge
 
-import "github.com/goccy/go-yaml/ast"
+import (
+	"fmt"
+	"maps"
+	"slices"
 
-// Lexicon holds the ways of saying things.
-type Lexicon struct{}
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+)
 
-func (x *Lexicon) add(id string, node ast.Node) error { return nil }
+// Lexicon holds the ways of saying things: parts by id, such as "en/points". A
+// shop adds a part under an id of its own, or replaces one by using its id.
+type Lexicon struct {
+	Parts map[string]*LexiconPart
+}
+
+// LexiconPart is one file's worth of words in one language. Every list of words
+// takes phrases in which a|b means either word and [x] an optional one.
+// Patterns (intents, facts, hazards, machine, aside, lacks, unreached) may also
+// hold <n> for a number, <part> for a component, <tool> for an instrument and ...
+// for up to three words of any kind.
+type LexiconPart struct {
+	Language string `yaml:"language"`
+	// Components are the things a lead, gauge or eye can be put on.
+	Components map[string]*ComponentWords `yaml:"components"`
+	// Relations say where about a component: at, across, out, in, ground.
+	Relations map[string][]string `yaml:"relations"`
+	// Between are the words joining two terminals: "to", "and".
+	Between []string `yaml:"between"`
+	// Pairs give the readings between two terminals, written "r c".
+	Pairs map[string][]ReadingID `yaml:"pairs"`
+	// Rows are pairs of readings given without a name, the first pair said, then
+	// the second.
+	Rows [][]ReadingID `yaml:"rows"`
+	// Quantities are words that name a quantity without a figure.
+	Quantities map[string][]string `yaml:"quantities"`
+	// Fits is where a value of the reading usually lies: it tells two meanings
+	// apart and is never a limit.
+	Fits map[ReadingID][2]float64 `yaml:"fits"`
+	// Guesses are the readings to offer for a number of a quantity nobody placed,
+	// likeliest first.
+	Guesses map[string][]ReadingID `yaml:"guesses"`
+	// States are the words for what is seen of a thing.
+	States map[string]*StateWords `yaml:"states"`
+	// Opposites give the state a negated one means: subject, state, opposite. The
+	// subject "any" holds for all.
+	Opposites map[string]map[string]string `yaml:"opposites"`
+	// Words are the small closed groups: not, nothing, infinite, continuity, same,
+	// yes, no, reads, about, present, correct, former, now, and, filler.
+	Words map[string][]string `yaml:"words"`
+	// Numbers are the number words and what each is worth.
+	Numbers map[string]float64 `yaml:"numbers"`
+	// Tools are the instruments, by the names measurements use.
+	Tools map[string][]string `yaml:"tools"`
+	// Intents, Hazards and Machine (states of the machine) are patterns by id.
+	Intents map[string][]string `yaml:"intents"`
+	Hazards map[string][]string `yaml:"hazards"`
+	Machine map[string][]string `yaml:"machine"`
+	// Facts are patterns by fact.
+	Facts map[string]*FactWords `yaml:"facts"`
+	// Aside are patterns whose numbers are not readings.
+	Aside []string `yaml:"aside"`
+	// Hearsay are patterns that make the readings of their sentence somebody
+	// else's or another day's.
+	Hearsay []string `yaml:"hearsay"`
+	// Sounds maps what voice typing hears to what was said.
+	Sounds map[string]string `yaml:"sounds"`
+	// Ordinary are everyday words, never taken for a misspelt word of the trade.
+	Ordinary []string `yaml:"ordinary"`
+}
+
+// ComponentWords is how a component is said and which reading each relation to
+// it means; in every list the first reading that fits the unit and the value is
+// meant.
+type ComponentWords struct {
+	Words []string `yaml:"words"`
+	// At is meant with no relation said; Across falls back on it.
+	At     []ReadingID `yaml:"at"`
+	Across []ReadingID `yaml:"across"`
+	Out    []ReadingID `yaml:"out"`
+	In     []ReadingID `yaml:"in"`
+	Ground []ReadingID `yaml:"ground"`
+	// Indoors replaces At when the talk is at the indoor unit or thermostat.
+	Indoors []ReadingID `yaml:"indoors"`
+	// Torn says that when several of At fit, the person must be asked.
+	Torn bool `yaml:"torn"`
+	// Both are readings two values in a row fill, smaller first unless Falling;
+	// one value fills them all when All.
+	Both    []ReadingID `yaml:"both"`
+	Falling bool        `yaml:"falling"`
+	All     bool        `yaml:"all"`
+	// State is the machine state the words themselves tell.
+	State string `yaml:"state"`
+	// Terminal is the letter in Pairs.
+	Terminal string `yaml:"terminal"`
+	// Subjects are the observations a state word about it belongs to.
+	Subjects []string `yaml:"subjects"`
+	// Place is where it stands: indoor or outdoor; it settles the others' place.
+	Place string `yaml:"place"`
+	// Point marks a place for leads rather than a load: "dead" there means 0 V.
+	Point bool `yaml:"point"`
+}
+
+// StateWords is one way of being, and which state of which subject it is.
+type StateWords struct {
+	Words []string `yaml:"words"`
+	// Of gives the state for each subject it can be said of.
+	Of map[string]string `yaml:"of"`
+	// Alone is the subject meant when none is named.
+	Alone string `yaml:"alone"`
+	// Weak words count only beside their subject.
+	Weak bool `yaml:"weak"`
+}
+
+// FactWords are the patterns that state a fact. Number patterns hold one <n>;
+// Pair patterns two, the second being the fact named With.
+type FactWords struct {
+	Number []string            `yaml:"number"`
+	Pair   []string            `yaml:"pair"`
+	With   string              `yaml:"with"`
+	Values map[string][]string `yaml:"values"`
+	// Answers are words that state a value only when the fact was asked.
+	Answers map[string][]string `yaml:"answers"`
+}
+
+func (x *Lexicon) add(id string, node ast.Node) error {
+	part := new(LexiconPart)
+	if err := yaml.NodeToValue(node, part, yaml.Strict()); err != nil {
+		return err
+	}
+	if part.Language == "" {
+		return fmt.Errorf("%s has no language; write `language: en` as its first line", id)
+	}
+	if x.Parts == nil {
+		x.Parts = map[string]*LexiconPart{}
+	}
+	x.Parts[id] = part
+	return nil
+}
+
+// Sorted gives the parts in the order of their ids, so that nothing depends on
+// map order.
+func (x *Lexicon) Sorted() []*LexiconPart {
+	var parts []*LexiconPart
+	for _, id := range slices.Sorted(maps.Keys(x.Parts)) {
+		parts = append(parts, x.Parts[id])
+	}
+	return parts
+}
+
+// CheckLexicon finds every id the lexicon names that the rest of the knowledge
+// does not have. Sections the knowledge leaves out altogether are not checked.
+func (b *Base) CheckLexicon() Errors {
+	var errs Errors
+	for _, id := range slices.Sorted(maps.Keys(b.Lexicon.Parts)) {
+		c := lexiconCheck{base: b, item: "lexicon/" + id}
+		c.part(b.Lexicon.Parts[id])
+		errs = append(errs, c.errs...)
+	}
+	return errs.sorted()
+}
+
+type lexiconCheck struct {
+	base *Base
+	item string
+	errs Errors
+}
+
+func (c *lexiconCheck) fail(what, mend string, keys ...any) {
+	c.errs = append(c.errs, c.base.at(c.item, what, mend, keys...))
+}
+
+func (c *lexiconCheck) part(p *LexiconPart) {
+	for _, name := range slices.Sorted(maps.Keys(p.Components)) {
+		c.component(name, p.Components[name])
+	}
+	for _, k := range slices.Sorted(maps.Keys(p.Pairs)) {
+		c.readings(p.Pairs[k], "pairs", k)
+	}
+	for i, row := range p.Rows {
+		c.readings(row, "rows", i)
+	}
+	for _, id := range slices.Sorted(maps.Keys(p.Fits)) {
+		c.readings([]ReadingID{id}, "fits", string(id))
+	}
+	for _, q := range slices.Sorted(maps.Keys(p.Guesses)) {
+		c.readings(p.Guesses[q], "guesses", q)
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.States)) {
+		of := p.States[name].Of
+		for _, subject := range slices.Sorted(maps.Keys(of)) {
+			c.observation(subject, of[subject], "states", name, "of", subject)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Facts)) {
+		c.fact(name, p.Facts[name])
+	}
+}
+
+func (c *lexiconCheck) component(name string, w *ComponentWords) {
+	if w == nil {
+		c.fail(fmt.Sprintf("component %q has no fields", name), "give it words and readings, or remove it", "components", name)
+		return
+	}
+	lists := []struct {
+		key string
+		ids []ReadingID
+	}{{"at", w.At}, {"across", w.Across}, {"out", w.Out}, {"in", w.In}, {"ground", w.Ground}, {"indoors", w.Indoors}, {"both", w.Both}}
+	for _, l := range lists {
+		c.readings(l.ids, "components", name, l.key)
+	}
+	if len(c.base.Observations) == 0 {
+		return
+	}
+	for i, s := range w.Subjects {
+		if c.base.Observations[s] == nil {
+			c.fail(fmt.Sprintf("no observation is called %q", s), "name one of those under observations/", "components", name, "subjects", i)
+		}
+	}
+}
+
+func (c *lexiconCheck) readings(ids []ReadingID, keys ...any) {
+	if len(c.base.Measurements) == 0 {
+		return
+	}
+	for i, id := range ids {
+		if c.base.Measurements[id] == nil {
+			c.fail(fmt.Sprintf("no measurement is called %q", id), "name one of those under measurements/, or add it there", append(slices.Clone(keys), i)...)
+		}
+	}
+}
+
+func (c *lexiconCheck) observation(subject, state string, keys ...any) {
+	if len(c.base.Observations) == 0 {
+		return
+	}
+	o := c.base.Observations[subject]
+	if o == nil {
+		c.fail(fmt.Sprintf("no observation is called %q", subject), "name one of those under observations/", keys...)
+		return
+	}
+	if _, ok := o.States[state]; !ok {
+		c.fail(fmt.Sprintf("%s has no state %q", subject, state), fmt.Sprintf("write one of %v", slices.Sorted(maps.Keys(o.States))), keys...)
+	}
+}
+
+func (c *lexiconCheck) fact(name string, w *FactWords) {
+	if len(c.base.Facts) == 0 {
+		return
+	}
+	f := c.base.Facts[name]
+	if f == nil {
+		c.fail(fmt.Sprintf("no fact is called %q", name), "name one of those under facts/", "facts", name)
+		return
+	}
+	if w == nil || len(f.Values) == 0 {
+		return
+	}
+	for _, v := range slices.Sorted(maps.Keys(w.Values)) {
+		if !slices.Contains(f.Values, v) {
+			c.fail(fmt.Sprintf("%s has no value %q", name, v), fmt.Sprintf("write one of %v", f.Values), "facts", name, "values", v)
+		}
+	}
+}

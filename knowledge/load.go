@@ -69,6 +69,7 @@ func Load(layers ...fs.FS) (*Base, error) {
 	b := l.base
 	b.Version = hex.EncodeToString(l.digest.Sum(nil))[:12]
 	if len(l.errs) == 0 {
+		b.derive()
 		l.errs = append(l.errs, b.check()...)
 	}
 	if len(l.errs) > 0 {

@@ -16,7 +16,7 @@ type Kind struct {
 // Values are figures of an element by name: ohms (DC resistance, ohm),
 // ac-ohms (60 Hz resistance where it differs), reactance (ohm at 60 Hz),
 // uf (capacitance), volts, angle (degrees), ratio.
-type Values map[string]float64
+type Values map[string]Figure
 
 // Mode is one way a component can be.
 type Mode struct {
@@ -108,7 +108,9 @@ type Atom struct {
 	Amps    string   `yaml:"amps"`
 	Process string   `yaml:"process"`
 	// Fact: the equipment's facts are these.
-	Fact    map[string]string `yaml:"fact"`
-	AtLeast *Figure           `yaml:"at-least"`
-	AtMost  *Figure           `yaml:"at-most"`
+	Fact map[string]string `yaml:"fact"`
+	// Any: one of these atoms holds.
+	Any     Condition `yaml:"any"`
+	AtLeast *Figure   `yaml:"at-least"`
+	AtMost  *Figure   `yaml:"at-most"`
 }

@@ -69,7 +69,7 @@ type Measurement struct {
 	Point string `yaml:"point"`
 	// Exactly one of the following says what the engine computes.
 	Between    []string `yaml:"between"`     // two nodes (voltage)
-	Through    string   `yaml:"through"`     // component whose current is read
+	Through    []string `yaml:"through"`     // components whose currents together are read
 	Across     []string `yaml:"across"`      // two nodes (resistance), everything but With lifted
 	CapacityOf string   `yaml:"capacity-of"` // component whose capacitance is read
 	Process    bool     `yaml:"process"`     // a process variable of the same id
@@ -88,6 +88,14 @@ type Measurement struct {
 	Cautions []string          `yaml:"cautions"`
 	Note     string            `yaml:"note"`
 	Source   string            `yaml:"source"`
+	// Alternatives are factors by which units are built differently, each as
+	// likely as the value itself: a transformer wound for 120 or for 240 V.
+	Alternatives []float64 `yaml:"alternatives"`
+	// Spread overrides the equipment's spread for this reading.
+	Spread *Spread `yaml:"spread"`
+	// Component and Relation (out, across, ohms) say what a derived point is of.
+	Component string `yaml:"-"`
+	Relation  string `yaml:"-"`
 	// Derived is set on points generated from a netlist component.
 	Derived bool `yaml:"-"`
 	// Reported is a reading understood and recorded but never asked for.
@@ -135,4 +143,14 @@ type Fact struct {
 	Possible [2]float64 `yaml:"possible"`
 	Minutes  float64    `yaml:"minutes"`
 	Source   string     `yaml:"source"`
+}
+
+// Spread is how far sound machines of one kind lie apart in a reading: Percent of
+// the predicted value and Counts in its unit make one standard deviation. Log
+// marks a quantity compared by ratio, with Percent as the deviation of the
+// logarithm and Counts as the floor below which values are the same.
+type Spread struct {
+	Percent float64 `yaml:"percent"`
+	Counts  float64 `yaml:"counts"`
+	Log     bool    `yaml:"log"`
 }

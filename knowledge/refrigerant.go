@@ -6,6 +6,6 @@ type Refrigerant struct {
 	Source string `yaml:"source"`
 	// Class is the safety class of ASHRAE 34: A1, A2L, A3.
 	Class string `yaml:"class"`
-	// Table rows are temperature (°F), bubble and dew pressure (psia).
+	// Table rows are temperature (°F), bubble and dew pressure (psig at sea level).
 	Table [][3]float64 `yaml:"table"`
 }
