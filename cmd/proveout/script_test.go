@@ -1,0 +1,75 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// TestMain lets the scripts run the program itself under its own name.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"proveout": main})
+}
+
+// TestScripts runs the binary as a shell would: testdata/script, one subject a
+// file. `make golden` rewrites the expected output; read the difference before it
+// is committed, in a commit of its own.
+func TestScripts(t *testing.T) {
+	t.Parallel()
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"repeat": repeat,
+			"lines":  lines,
+			"exits":  exits,
+		},
+	})
+}
+
+// repeat writes a file of one text many times over, with no line end: repeat FILE TEXT TIMES.
+func repeat(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 3 {
+		ts.Fatalf("usage: repeat FILE TEXT TIMES")
+	}
+	times, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Repeat(args[1], times)), 0o600))
+}
+
+// lines wants a file (or stdout, stderr) to hold so many lines: lines FILE N.
+func lines(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: lines FILE N")
+	}
+	if got := strconv.Itoa(strings.Count(ts.ReadFile(args[0]), "\n")); got != args[1] {
+		ts.Fatalf("%s holds %s lines, want %s", args[0], got, args[1])
+	}
+}
+
+// exits wants a program to end with a code: exits CODE PROGRAM ARGS…. What it
+// printed stays in stdout and stderr.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE PROGRAM ARGS...")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	var ended *exec.ExitError
+	if err != nil && !errors.As(err, &ended) {
+		ts.Check(err)
+	}
+	code := 0
+	if ended != nil {
+		code = ended.ExitCode()
+	}
+	if strconv.Itoa(code) != args[0] {
+		ts.Fatalf("%v ended with %d, want %s", args[1:], code, args[0])
+	}
+}
