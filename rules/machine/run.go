@@ -190,10 +190,12 @@ func weigh(phases []*Phase) {
 	}
 }
 
+// snapshot keeps the settled state. The phase keeps the very params its solution
+// was found with, since currents are read from them; the run goes on with its own.
 func (r *run) snapshot(weight float64) *Phase {
 	p := &Phase{run: *r, Weight: weight}
 	p.shut, p.on, p.tripped = slices.Clone(r.shut), slices.Clone(r.on), slices.Clone(r.tripped)
-	p.process, p.params = slices.Clone(r.process), slices.Clone(r.params)
+	p.process, r.params = slices.Clone(r.process), slices.Clone(r.params)
 	return p
 }
 
@@ -369,9 +371,12 @@ func (r *run) turns(i int) bool {
 	return p.starts(r)
 }
 
+// pulls goes by the volts across a coil and by what its current would take on the
+// good winding: volts across a broken coil pull nothing in.
 func (r *run) pulls(i int) bool {
 	p := &r.m.parts[i]
-	v := r.acrossVolts(i)
+	good := r.m.param(paramKey{part: i, conducts: true}).Y
+	v := min(r.acrossVolts(i), cmplx.Abs(r.sol.Current(p.element)/good))
 	if r.on[i] {
 		return v >= p.DropOut
 	}
