@@ -109,8 +109,12 @@ type Observation struct {
 	// States and how a sentence says each: {running: "the blower runs"}.
 	States map[string]string `yaml:"states"`
 	// Order lists the states, most telling first; it also breaks ties.
-	Order   []string `yaml:"order"`
-	In      string   `yaml:"in"` // state of the machine it is looked at in
+	Order []string `yaml:"order"`
+	// Beside lists states that can be seen along with another one: noisy beside
+	// running.
+	Beside  []string `yaml:"beside"`
+	In      string   `yaml:"in"`   // state of the machine it is looked at in
+	Also    []string `yaml:"also"` // other states in which it may be asked for
 	Minutes float64  `yaml:"minutes"`
 	Place   string   `yaml:"place"`
 	Hazard  string   `yaml:"hazard"`

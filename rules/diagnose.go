@@ -1,0 +1,179 @@
+package rules
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// proveFrom is the probability from which completing a suspect's proof is the
+// best next step: its readings test the suspect as well as any.
+const proveFrom = 0.6
+
+// recheckFrom is the probability of a slip from which an answer is asked again.
+const recheckFrom = 0.5
+
+// Diagnose weighs a situation: suspects, what is ruled out and by what, and the
+// next test or the call.
+func (m *Model) Diagnose(s *Situation) *Diagnosis {
+	b := m.believe(s)
+	d := &Diagnosis{Entropy: b.entropy()}
+	prior := normalised(m.prior(s))
+	b.name(d, prior)
+	for i := range b.evidence {
+		if b.slip(i) > recheckFrom {
+			d.Odd = append(d.Odd, b.evidence[i].item)
+		}
+	}
+	if s.Ruled != "" {
+		d.Call = b.ruledCall(s)
+		return d
+	}
+	b.decide(s, d)
+	return d
+}
+
+func normalised(logp []float64) []float64 {
+	out := make([]float64, len(logp))
+	total := 0.0
+	for i, l := range logp {
+		out[i] = math.Exp(l)
+		total += out[i]
+	}
+	for i := range out {
+		out[i] /= total
+	}
+	return out
+}
+
+// ruledCall is a senior's word standing as the call.
+func (b *belief) ruledCall(s *Situation) *Call {
+	c := &Call{Fault: s.Ruled, Ruled: true}
+	if f, ok := b.m.place[s.Ruled]; ok {
+		c.Probability = b.fault[f]
+		c.Proof = b.proofOf(s, s.Ruled).by
+	}
+	return c
+}
+
+// decide sets the call, or the next test, or that the engine is stuck.
+func (b *belief) decide(s *Situation, d *Diagnosis) {
+	order := b.order()
+	for _, f := range order {
+		if b.fault[f] < b.m.tune.bar {
+			break
+		}
+		if p := b.proofOf(s, b.m.faults[f]); p.complete && len(d.Odd) == 0 {
+			d.Call = &Call{Fault: b.m.faults[f], Probability: b.fault[f], Proof: p.by}
+			return
+		}
+	}
+	if d.Ask = b.recheck(s, d); d.Ask != nil {
+		return
+	}
+	for _, f := range order {
+		if b.fault[f] < proveFrom {
+			break
+		}
+		if d.Ask = b.prove(s, d, b.m.faults[f]); d.Ask != nil {
+			return
+		}
+	}
+	if c := b.narrow(s); c != nil {
+		d.Ask = b.ask(s, c.test, ToNarrow)
+		return
+	}
+	// Nothing tells the rest apart: prove the likeliest that can be proven.
+	for _, f := range order {
+		if b.fault[f] < b.m.tune.ruledOut*5 {
+			break
+		}
+		if d.Ask = b.prove(s, d, b.m.faults[f]); d.Ask != nil {
+			return
+		}
+	}
+	d.Stuck = true
+}
+
+// prove asks for what a fault's proof still lacks.
+func (b *belief) prove(s *Situation, d *Diagnosis, fault string) *Ask {
+	p := b.proofOf(s, fault)
+	if d.Missing == nil {
+		d.Missing = p.missing
+	}
+	if p.complete || p.blocked {
+		return nil
+	}
+	if p.fact != "" && !s.CannotTake[p.fact] {
+		return &Ask{Fact: p.fact, Purpose: ToProve, For: fault, Minutes: b.m.base.Facts[p.fact].Minutes}
+	}
+	for _, f := range p.missing {
+		if t := b.m.testFor(f); t != nil && b.m.takeable(s, t) {
+			a := b.ask(s, t, ToProve)
+			a.For = fault
+			return a
+		}
+	}
+	return nil
+}
+
+// recheck asks again for the answer that fits the rest worst, once.
+func (b *belief) recheck(s *Situation, d *Diagnosis) *Ask {
+	worst, at := recheckFrom, -1
+	for i := range b.evidence {
+		t := b.evidence[i].test
+		if p := b.slip(i); p > worst && s.Rechecked[t.key] < 1 && b.m.takeable(s, t) {
+			worst, at = p, i
+		}
+	}
+	if at < 0 {
+		return nil
+	}
+	a := b.ask(s, b.evidence[at].test, ToRecheck)
+	a.Doubts = b.evidence[at].item
+	return a
+}
+
+// name fills in the suspects and the ruled out.
+func (b *belief) name(d *Diagnosis, prior []float64) {
+	for _, f := range b.order() {
+		p := b.fault[f]
+		if p >= b.m.tune.ruledOut*2 && len(d.Suspects) < 8 {
+			d.Suspects = append(d.Suspects, Suspect{Fault: b.m.faults[f], Probability: p, Because: b.because(f, prior)})
+		}
+	}
+	if len(b.evidence) == 0 {
+		return
+	}
+	for f, p := range b.fault {
+		if p >= b.m.tune.ruledOut {
+			continue
+		}
+		by, least := -1, math.Log(0.2)
+		for i, l := range b.support(f, prior) {
+			if l < least {
+				by, least = b.evidence[i].item, l
+			}
+		}
+		if by >= 0 {
+			d.RuledOut = append(d.RuledOut, Excluded{Fault: b.m.faults[f], By: by})
+		}
+	}
+}
+
+// because lists the evidence that speaks for a fault, strongest first.
+func (b *belief) because(f int, prior []float64) []int {
+	support := b.support(f, prior)
+	var at []int
+	for i, l := range support {
+		if l > 0.4 {
+			at = append(at, i)
+		}
+	}
+	slices.SortStableFunc(at, func(x, y int) int { return cmp.Compare(support[y], support[x]) })
+	out := make([]int, 0, 3)
+	for _, i := range at[:min(3, len(at))] {
+		out = append(out, b.evidence[i].item)
+	}
+	return out
+}

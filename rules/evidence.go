@@ -1,0 +1,119 @@
+package rules
+
+import "proveout/knowledge"
+
+// Item is one piece of evidence: a reading, or something seen.
+type Item struct {
+	// Reading and Value, in the quantity's unit, infinite for an open circuit; or
+	// Subject and Seen.
+	Reading knowledge.ReadingID
+	Value   float64
+	Subject string
+	Seen    string
+	// State of the machine it belongs to; empty when nobody told.
+	State string
+	// Approximate marks a rounded or estimated value; Low and High are the ends of
+	// a range as said, equal when none was.
+	Approximate bool
+	Low, High   float64
+}
+
+// Situation is everything the engine is told about a job. Same situation, same
+// model, same diagnosis.
+type Situation struct {
+	Evidence []Item
+	// Facts told about the equipment.
+	Facts map[string]string
+	// Lacks are instruments not at hand; CannotTake readings or observation
+	// subjects out of reach or skipped.
+	Lacks      map[string]bool
+	CannotTake map[string]bool
+	// State and Place are where the machine and the technician are now.
+	State, Place string
+	// Repaired are faults already repaired on this job, Overruled those a senior
+	// has ruled out, Ruled one he has named.
+	Repaired  []string
+	Overruled []string
+	Ruled     string
+	// Rechecked counts how often a test was repeated.
+	Rechecked map[string]int
+}
+
+// Suspect is a fault and how likely it is.
+type Suspect struct {
+	Fault       string
+	Probability float64
+	// Because are places in the evidence that speak for it, strongest first.
+	Because []int
+}
+
+// Excluded is a fault the evidence rules out.
+type Excluded struct {
+	Fault string
+	// By is the place in the evidence that speaks loudest against it.
+	By int
+}
+
+// Purpose says why a test is asked for.
+type Purpose string
+
+// The purposes of a test.
+const (
+	ToNarrow  Purpose = "narrow"  // it tells suspects apart
+	ToProve   Purpose = "prove"   // the call needs it in hand
+	ToRecheck Purpose = "recheck" // an earlier answer does not fit the rest
+)
+
+// Ask is the next thing worth knowing: a reading, an observation or a fact.
+type Ask struct {
+	Reading     knowledge.ReadingID
+	Observation string
+	Fact        string
+	State       string
+	Purpose     Purpose
+	// Minutes it is expected to take, with changing state and place.
+	Minutes float64
+	// Outcomes are the answers to expect and what each would leave standing.
+	Outcomes []Outcome
+	// For is the suspect it would prove, when that is the purpose.
+	For string
+	// Doubts is the evidence an answer would confirm or replace (recheck).
+	Doubts int
+}
+
+// Outcome is one answer a test may give.
+type Outcome struct {
+	Value       float64
+	Seen        string
+	Probability float64
+	// Leaves are the likeliest faults after this answer, likeliest first.
+	Leaves []Suspect
+}
+
+// Call is a fault proven.
+type Call struct {
+	Fault       string
+	Probability float64
+	// Proof are the places in the evidence that prove it.
+	Proof []int
+	// By says whether a senior's ruling stands in for the proof.
+	Ruled bool
+}
+
+// Diagnosis is what the engine makes of a situation. Exactly one of Ask and Call
+// is set, unless Stuck.
+type Diagnosis struct {
+	Suspects []Suspect
+	RuledOut []Excluded
+	Ask      *Ask
+	Call     *Call
+	// Stuck: nothing that can still be taken would tell the suspects apart or
+	// complete the proof; a senior has to look.
+	Stuck bool
+	// Missing names the proof findings still open for the leading suspect.
+	Missing []knowledge.Finding
+	// Odd are places in the evidence that fit badly with all the rest.
+	Odd []int
+	// Entropy is the uncertainty left over the faults, bits.
+	Entropy float64
+}

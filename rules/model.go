@@ -1,0 +1,335 @@
+package rules
+
+import (
+	"encoding/binary"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+
+	"proveout/knowledge"
+	"proveout/rules/machine"
+)
+
+// Model is one unit compiled: its hypotheses and what each predicts. It never
+// changes after Compile and may be shared between goroutines.
+type Model struct {
+	base      *knowledge.Base
+	facts     map[string]string // as told
+	equipment string
+	faults    []string
+	place     map[string]int // fault id → place in faults
+	hyps      []hypothesis
+	logPrior  []float64
+	tests     []*test
+	byKey     map[string]*test
+	change    map[string]map[string]float64
+	tune      tuning
+}
+
+// tuning are the engine's own figures, from knowledge.
+type tuning struct {
+	slip, bar, ruledOut, moveMinutes, lineMinutes, pressureMinutes, roundedPercent, rangeShare float64
+}
+
+// test is one reading or observation in one state of the machine.
+type test struct {
+	key        string
+	reading    knowledge.ReadingID
+	subject    string
+	state      string
+	seen       []string // an observation's states
+	scale      scale
+	places     []float64 // a reading's tellable answers on its scale
+	forecasts  []*forecast
+	of         []uint16 // hypothesis → forecast
+	minutes    float64
+	where      string
+	hazard     string
+	instrument string
+	askable    bool
+}
+
+// Compile builds the model of an equipment for the facts told about it.
+func Compile(base *knowledge.Base, equipment string, facts map[string]string) (*Model, error) {
+	unit, err := machine.New(base, equipment, facts)
+	if err != nil {
+		return nil, err
+	}
+	m := &Model{base: base, facts: maps.Clone(facts), equipment: equipment, place: map[string]int{}, byKey: map[string]*test{}, change: map[string]map[string]float64{}}
+	m.tune = m.tuning()
+	for _, e := range base.Lineage(equipment) {
+		maps.Copy(m.change, e.ChangeMinutes)
+	}
+	m.faults = possible(base, unit)
+	for i, f := range m.faults {
+		m.place[f] = i
+	}
+	if m.hyps, err = hypotheses(base, unit, m.faults); err != nil {
+		return nil, fmt.Errorf("compiling %s: %w", equipment, err)
+	}
+	for i := range m.hyps {
+		m.logPrior = append(m.logPrior, math.Log(m.hyps[i].prior))
+	}
+	if err := m.addReadings(unit); err != nil {
+		return nil, fmt.Errorf("compiling %s: %w", equipment, err)
+	}
+	if err := m.addObservations(unit); err != nil {
+		return nil, fmt.Errorf("compiling %s: %w", equipment, err)
+	}
+	slices.SortFunc(m.tests, func(a, b *test) int {
+		if a.key < b.key {
+			return -1
+		}
+		return 1
+	})
+	for i := range m.hyps {
+		m.hyps[i].behaviour = nil // the table holds all of it
+	}
+	return m, nil
+}
+
+func (m *Model) tuning() tuning {
+	get := func(name string) float64 {
+		v, _ := m.base.Resolve(knowledge.Figure{Name: name, Times: 1}, m.facts)
+		return v
+	}
+	return tuning{
+		slip: get("slip"), bar: get("call-bar"), ruledOut: get("ruled-out-below"), moveMinutes: get("move-minutes"),
+		lineMinutes: get("line-hazard-minutes"), pressureMinutes: get("pressure-hazard-minutes"),
+		roundedPercent: get("rounded-percent"), rangeShare: get("range-share"),
+	}
+}
+
+// Faults lists the unit's possible faults by id.
+func (m *Model) Faults() []string { return m.faults }
+
+// Equipment is the id the model was compiled for.
+func (m *Model) Equipment() string { return m.equipment }
+
+// liveStates are the states a live reading is predicted in, whichever of them it
+// is asked in.
+var liveStates = []string{knowledge.Calling, knowledge.Standing}
+
+func (m *Model) addReadings(unit *machine.Machine) error {
+	spreads := map[string]knowledge.Spread{}
+	for _, e := range m.base.Lineage(m.equipment) {
+		maps.Copy(spreads, e.Spread)
+	}
+	widen := 1.0
+	if _, told := m.facts["refrigerant"]; !told {
+		widen, _ = m.base.Resolve(knowledge.Figure{Name: "unknown-refrigerant-widens", Times: 1}, nil)
+	}
+	for _, id := range slices.Sorted(maps.Keys(m.base.Measurements)) {
+		k := m.base.Measurements[id]
+		x, err := unit.Meter(id, k)
+		if err != nil {
+			return err
+		}
+		if x == nil {
+			continue
+		}
+		s := scale{spread: spreads[id.Quantity()]}
+		if k.Spread != nil {
+			s.spread = *k.Spread
+		}
+		if q := m.base.Quantities[id.Quantity()]; q != nil {
+			s.quality = *q
+		}
+		states := liveStates
+		if k.Across != nil || k.CapacityOf != "" {
+			states = []string{knowledge.DeEnergised}
+		}
+		for _, state := range states {
+			t := &test{
+				key: key(string(id), state), reading: id, state: state, scale: s, minutes: k.Minutes, where: k.Place,
+				hazard: k.Hazard, instrument: k.Instrument, askable: slices.Contains(k.States, state) && !k.Derived || k.Derived && slices.Contains(k.States, state),
+			}
+			m.forecastReading(t, k, x, widen)
+			m.add(t)
+		}
+	}
+	return nil
+}
+
+func key(what, state string) string { return what + "@" + state }
+
+func (m *Model) add(t *test) {
+	m.tests = append(m.tests, t)
+	m.byKey[t.key] = t
+}
+
+func (m *Model) forecastReading(t *test, k *knowledge.Measurement, x *machine.Meter, widen float64) {
+	ls := make([][]lobe, len(m.hyps))
+	for h := range m.hyps {
+		ls[h] = readingLobes(m.hyps[h].behaviour.Phases[t.state], x, k, t.scale, widen)
+	}
+	m.widenDegrees(ls)
+	t.of = make([]uint16, len(m.hyps))
+	seen := map[string]uint16{}
+	for h, l := range ls {
+		id := lobesKey(l)
+		i, ok := seen[id]
+		if !ok {
+			i = uint16(len(t.forecasts))
+			seen[id] = i
+			t.forecasts = append(t.forecasts, &forecast{lobes: l})
+		}
+		t.of[h] = i
+	}
+	t.places = outcomes(t.forecasts)
+	for _, f := range t.forecasts {
+		f.spreadOver(t.places, m.tune.slip)
+	}
+}
+
+func lobesKey(ls []lobe) string {
+	var b []byte
+	for _, l := range ls {
+		for _, v := range []float64{l.weight, l.mean, l.sigma} {
+			b = binary.BigEndian.AppendUint32(b, math.Float32bits(float32(v)))
+		}
+	}
+	return string(b)
+}
+
+// widenDegrees makes the degrees of one fault cover what lies between them: a
+// capacitor may be down by any share, not just by the shares solved for.
+func (m *Model) widenDegrees(ls [][]lobe) {
+	for from := 0; from < len(m.hyps); {
+		to := from + 1
+		for to < len(m.hyps) && len(m.hyps[to].faults) == 1 && m.hyps[to].faults[0] == m.hyps[from].faults[0] {
+			to++
+		}
+		if to-from > 1 && len(m.hyps[from].faults) == 1 {
+			widenGroup(m.hyps[from:to], ls[from:to])
+		}
+		from = to
+	}
+}
+
+func widenGroup(hyps []hypothesis, ls [][]lobe) {
+	for i := range hyps {
+		for j := i + 1; j < len(hyps); j++ {
+			if !sameParts(&hyps[i], &hyps[j]) || len(ls[i]) != len(ls[j]) {
+				continue
+			}
+			neighbours := true
+			for k := range hyps {
+				a, b, c := mainMean(ls[i]), mainMean(ls[j]), mainMean(ls[k])
+				if k != i && k != j && (c-a)*(c-b) < 0 {
+					neighbours = false
+				}
+			}
+			for l := range ls[i] {
+				if gap := math.Abs(ls[i][l].mean-ls[j][l].mean) / 2; neighbours {
+					ls[i][l].sigma, ls[j][l].sigma = max(ls[i][l].sigma, gap), max(ls[j][l].sigma, gap)
+				}
+			}
+		}
+	}
+}
+
+// sameParts says whether two degrees set the same parts, so that what lies
+// between them is a degree too.
+func sameParts(a, b *hypothesis) bool {
+	if len(a.setting.Modes) != len(b.setting.Modes) {
+		return false
+	}
+	for c := range a.setting.Modes {
+		if _, ok := b.setting.Modes[c]; !ok {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *Model) addObservations(unit *machine.Machine) error {
+	for _, subject := range slices.Sorted(maps.Keys(m.base.Observations)) {
+		o := m.base.Observations[subject]
+		if !unit.Fits(o.Needs) || len(o.Order) == 0 {
+			continue
+		}
+		cases := make([]boundCase, len(o.Cases))
+		for i, c := range o.Cases {
+			when, err := unit.Condition(c.When)
+			if err != nil {
+				return fmt.Errorf("observation %s: %w", subject, err)
+			}
+			cases[i] = boundCase{when, c.Likely}
+		}
+		for _, state := range knowledge.States {
+			t := &test{
+				key: key(subject, state), subject: subject, state: state, seen: o.Order, minutes: o.Minutes, where: o.Place, hazard: o.Hazard,
+				askable: !o.Reported && (state == o.In || slices.Contains(o.Also, state)),
+			}
+			m.forecastObservation(t, o, cases)
+			m.add(t)
+		}
+	}
+	return nil
+}
+
+type boundCase struct {
+	when   func(*machine.Phase) bool
+	likely map[string]float64
+}
+
+func (m *Model) forecastObservation(t *test, o *knowledge.Observation, cases []boundCase) {
+	t.of = make([]uint16, len(m.hyps))
+	seen := map[string]uint16{}
+	for h := range m.hyps {
+		c := m.chances(&m.hyps[h], t, o, cases)
+		id := lobesKey([]lobe{})
+		for _, p := range c {
+			id += lobesKey([]lobe{{weight: p}})
+		}
+		i, ok := seen[id]
+		if !ok {
+			i = uint16(len(t.forecasts))
+			seen[id] = i
+			t.forecasts = append(t.forecasts, &forecast{chance: c})
+		}
+		t.of[h] = i
+	}
+	for _, f := range t.forecasts {
+		f.spreadOver(nil, m.tune.slip)
+	}
+}
+
+// chances are the probabilities of an observation's states under a hypothesis: a
+// fault's own shows first, else the first case that holds in each phase, else
+// what is usual.
+func (m *Model) chances(h *hypothesis, t *test, o *knowledge.Observation, cases []boundCase) []float64 {
+	out := make([]float64, len(t.seen))
+	put := func(likely map[string]float64, weight float64) {
+		total := 0.0
+		for _, p := range likely {
+			total += p
+		}
+		for i, s := range t.seen {
+			if p, ok := likely[s]; ok {
+				out[i] += weight * p
+			} else if total < 1 {
+				out[i] += weight * (1 - total) / float64(len(t.seen)-len(likely))
+			}
+		}
+	}
+	for _, f := range h.faults {
+		if shows, ok := m.base.Faults[m.faults[f]].Shows[t.subject]; ok && t.state == o.In {
+			put(shows, 1)
+			return out
+		}
+	}
+	for _, p := range h.behaviour.Phases[t.state] {
+		likely := o.Usual
+		for _, c := range cases {
+			if c.when(p) {
+				likely = c.likely
+				break
+			}
+		}
+		put(likely, p.Weight)
+	}
+	return out
+}

@@ -1,0 +1,222 @@
+package rules
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// weighed is one piece of evidence against the table: the log-likelihood of each
+// hypothesis.
+type weighed struct {
+	item int
+	test *test
+	log  []float64 // by forecast
+	slip []float64 // by forecast: the probability that it was a slip
+}
+
+// of is the log-likelihood under a hypothesis.
+func (w *weighed) of(h int) float64 { return w.log[w.test.of[h]] }
+
+// belief is the posterior of a situation.
+type belief struct {
+	m        *Model
+	evidence []weighed
+	p        []float64 // by hypothesis
+	fault    []float64 // by fault, summed over hypotheses with it
+}
+
+// testOf finds the table's test for a piece of evidence; a state that is not told
+// or cannot be is the one the reading is usually taken in.
+func (m *Model) testOf(it *Item) *test {
+	what := string(it.Reading)
+	if what == "" {
+		what = it.Subject
+	}
+	if t, ok := m.byKey[key(what, it.State)]; ok && it.State != "" {
+		return t
+	}
+	usual := ""
+	if it.Reading != "" {
+		if k := m.base.Measurements[it.Reading]; k != nil && len(k.States) > 0 {
+			usual = k.States[0]
+		}
+		if it.Reading.Quantity() == "pressure" {
+			usual = "calling" // of which a stopped compressor's standing pressure is a case
+		}
+	} else if o := m.base.Observations[it.Subject]; o != nil {
+		usual = o.In
+	}
+	return m.byKey[key(what, usual)]
+}
+
+// weigh gives the log-likelihoods of a piece of evidence.
+func (m *Model) weigh(i int, it *Item, t *test) weighed {
+	w := weighed{item: i, test: t, log: make([]float64, len(t.forecasts)), slip: make([]float64, len(t.forecasts))}
+	if it.Subject != "" {
+		k := slices.Index(t.seen, it.Seen)
+		for f, fc := range t.forecasts {
+			if k >= 0 {
+				w.log[f] = math.Log(fc.outcome[k])
+				w.slip[f] = m.tune.slip / float64(len(t.seen)) / fc.outcome[k]
+			}
+		}
+		return w
+	}
+	x := t.scale.at(it.Value)
+	extra := 0.0
+	if it.Approximate {
+		extra = m.tune.roundedPercent / 100 * math.Abs(x)
+		if t.scale.spread.Log {
+			extra = m.tune.roundedPercent / 100
+		}
+	}
+	if it.High > it.Low {
+		extra = max(extra, m.tune.rangeShare*(t.scale.at(it.High)-t.scale.at(it.Low)))
+	}
+	d := make([]float64, len(t.forecasts))
+	mean := 0.0
+	for f, fc := range t.forecasts {
+		d[f] = density(fc.lobes, x, extra)
+		mean += d[f] / float64(len(t.forecasts))
+	}
+	const floor = 1e-6 // a value nobody predicts tells nothing
+	for f := range d {
+		stray := m.tune.slip*mean + floor
+		w.log[f] = math.Log((1-m.tune.slip)*d[f] + stray)
+		w.slip[f] = stray / ((1-m.tune.slip)*d[f] + stray)
+	}
+	return w
+}
+
+// believe weighs all evidence of a situation.
+func (m *Model) believe(s *Situation) *belief {
+	b := &belief{m: m}
+	for i := range s.Evidence {
+		if t := m.testOf(&s.Evidence[i]); t != nil {
+			b.evidence = append(b.evidence, m.weigh(i, &s.Evidence[i], t))
+		}
+	}
+	b.p = b.without(-1, m.prior(s))
+	b.sum()
+	return b
+}
+
+// prior is the log prior after repairs and rulings: a repaired fault is unlikely
+// to stand, an overruled one is set aside, a ruled one is the senior's word.
+func (m *Model) prior(s *Situation) []float64 {
+	out := slices.Clone(m.logPrior)
+	shift := func(fault string, by float64, others bool) {
+		f, ok := m.place[fault]
+		if !ok {
+			return
+		}
+		for h := range out {
+			if slices.Contains(m.hyps[h].faults, f) != others {
+				out[h] += by
+			}
+		}
+	}
+	for _, f := range s.Repaired {
+		shift(f, math.Log(0.02), false)
+	}
+	for _, f := range s.Overruled {
+		shift(f, math.Log(1e-6), false)
+	}
+	if s.Ruled != "" {
+		shift(s.Ruled, math.Log(1e-4), true)
+	}
+	return out
+}
+
+// without is the posterior with one piece of evidence (its place in b.evidence)
+// left out; -1 leaves none out.
+func (b *belief) without(skip int, logPrior []float64) []float64 {
+	l := slices.Clone(logPrior)
+	for i := range b.evidence {
+		if i == skip {
+			continue
+		}
+		w := &b.evidence[i]
+		for h, f := range w.test.of {
+			l[h] += w.log[f]
+		}
+	}
+	top := slices.Max(l)
+	total := 0.0
+	for h := range l {
+		l[h] = math.Exp(l[h] - top)
+		total += l[h]
+	}
+	for h := range l {
+		l[h] /= total
+	}
+	return l
+}
+
+func (b *belief) sum() {
+	b.fault = b.m.sumFaults(b.p)
+}
+
+func (m *Model) sumFaults(p []float64) []float64 {
+	out := make([]float64, len(m.faults))
+	for h, v := range p {
+		for _, f := range m.hyps[h].faults {
+			out[f] += v
+		}
+	}
+	return out
+}
+
+// order lists faults by falling probability.
+func (b *belief) order() []int {
+	out := make([]int, len(b.fault))
+	for i := range out {
+		out[i] = i
+	}
+	slices.SortStableFunc(out, func(x, y int) int { return cmp.Compare(b.fault[y], b.fault[x]) })
+	return out
+}
+
+// entropy of the faults, bits.
+func (b *belief) entropy() float64 {
+	e := 0.0
+	for _, p := range b.fault {
+		if p > 0 {
+			e -= p * math.Log2(p)
+		}
+	}
+	return e
+}
+
+// support is how much each piece of evidence speaks for a fault: the log ratio of
+// its likelihood with the fault and without it, over the prior.
+func (b *belief) support(fault int, prior []float64) []float64 {
+	out := make([]float64, len(b.evidence))
+	for i := range b.evidence {
+		w := &b.evidence[i]
+		var with, rest, pw, pr float64
+		for h, f := range w.test.of {
+			like := math.Exp(w.log[f])
+			if slices.Contains(b.m.hyps[h].faults, fault) {
+				if len(b.m.hyps[h].faults) == 1 {
+					with, pw = with+prior[h]*like, pw+prior[h]
+				}
+				continue
+			}
+			rest, pr = rest+prior[h]*like, pr+prior[h]
+		}
+		out[i] = math.Log((with/pw + 1e-300) / (rest/pr + 1e-300))
+	}
+	return out
+}
+
+// slip is the probability that a piece of evidence was a slip.
+func (b *belief) slip(i int) float64 {
+	w := &b.evidence[i]
+	out := 0.0
+	for h, f := range w.test.of {
+		out += b.p[h] * w.slip[f]
+	}
+	return out
+}
