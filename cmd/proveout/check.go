@@ -36,8 +36,7 @@ standard output: file:line:column, the item, what is wrong, and how to mend it.
 // lists the mistakes.
 func check(out io.Writer, dirs []string) error {
 	base, err := loadKnowledge(dirs...)
-	var mistakes knowledge.Errors
-	if errors.As(err, &mistakes) {
+	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
 		fmt.Fprintln(out, mistakes)
 		return finding(fmt.Sprintf("%s in the knowledge", count(len(mistakes), "mistake")))
 	}

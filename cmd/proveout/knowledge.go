@@ -27,8 +27,7 @@ func loadKnowledge(dirs ...string) (*knowledge.Base, error) {
 		layers = append(layers, layer)
 	}
 	base, err := knowledge.Load(layers...)
-	var mistakes knowledge.Errors
-	if errors.As(err, &mistakes) {
+	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
 		return nil, placed(mistakes, dirs)
 	}
 	return base, err

@@ -61,16 +61,15 @@ func run(ctx context.Context, args []string, std streams) int {
 
 // exitCode turns what a command returned into what the shell is told.
 func exitCode(err error) int {
-	var found finding
-	var mistakes knowledge.Errors
-	switch {
-	case err == nil:
+	if err == nil {
 		return exitOK
-	case errors.As(err, &found), errors.As(err, &mistakes):
-		return exitFinding
-	default:
-		return exitUsage
 	}
+	_, found := errors.AsType[finding](err)
+	_, mistakes := errors.AsType[knowledge.Errors](err)
+	if found || mistakes {
+		return exitFinding
+	}
+	return exitUsage
 }
 
 // newRoot builds the command tree. A new command is one file with a constructor
