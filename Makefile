@@ -1,0 +1,98 @@
+# proveout: everything a contributor and CI run. `make` lists the targets.
+
+GO         ?= go
+# Tools are pinned here and kept out of go.mod, so that they never decide the
+# version of a library the binary is built with.
+STATICCHECK := $(GO) run honnef.co/go/tools/cmd/staticcheck@v0.8.2
+LINT        := $(GO) run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
+
+FUZZTIME  ?= 30s
+BENCH     ?= .
+COUNT     ?= 1
+# A shop's folder to check, or flags for prove: make knowledge DIR=./our-shop, make prove ARGS='--noise 0.1'.
+DIR       ?=
+ARGS      ?=
+# The race detector costs five to ten times the run. It goes where goroutines are
+# or where they will share what was loaded; rules is arithmetic on one goroutine.
+RACE      := ./cmd/... ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters))
+
+.DEFAULT_GOAL := help
+.NOTPARALLEL:
+.PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
+	fuzz bench golden prove knowledge ngspice
+
+help: ## list the targets
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+build: ## build bin/proveout
+	$(GO) build -o bin/ ./cmd/...
+
+test: ## run every test
+	$(GO) test ./...
+
+race: ## run the tests of the packages that share things under the race detector
+	$(GO) test -race -short $(RACE)
+
+lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use, a minute or two)
+	$(LINT) run
+
+fmt: ## format the Go files
+	$(LINT) fmt
+
+check: formatted tidy ngspice lint test knowledge generated ## everything that must hold before a commit
+	@echo "all holds"
+
+formatted:
+	@bad=$$(gofmt -l .); [ -z "$$bad" ] || { echo "not formatted, run make fmt:"; echo "$$bad"; exit 1; }
+
+vet:
+	$(GO) vet ./...
+
+staticcheck:
+	$(STATICCHECK) ./...
+
+tidy:
+	@$(GO) mod tidy -diff || { echo "go.mod is not tidy, run go mod tidy"; exit 1; }
+
+# What is generated must be what is committed: run the generators and look whether
+# anything moved, whatever else is being worked on.
+generated:
+	@state() { git status --porcelain; git diff; git ls-files -o --exclude-standard -z | xargs -0r sha256sum; }; \
+	before=$$(state | sha256sum); $(GO) generate ./...; \
+	[ "$$before" = "$$(state | sha256sum)" ] || { git status --short; echo "go generate changed the tree, commit what it made"; exit 1; }
+
+fuzz: ## fuzz every target for FUZZTIME (30s) each
+	@grep -rEo --include='*_test.go' '^func Fuzz[A-Za-z0-9_]+' . | sed 's/:func / /' | sort | \
+	while read -r file target; do \
+		echo "== $$target in $$(dirname $$file)"; \
+		$(GO) test -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) "$$(dirname $$file)" < /dev/null || exit 1; \
+	done
+
+bench: ## run the benchmarks (BENCH=regexp COUNT=n)
+	$(GO) test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./...
+
+# The rewrite flag exists only in test binaries that know transcripts, so the
+# packages are picked by what their tests import.
+golden: ## rewrite transcripts and scripts; read the difference, commit it by itself
+	@dirs=$$(grep -rl --include='*_test.go' '"github.com/cockroachdb/datadriven"' . | xargs -r -n1 dirname | sort -u); \
+	[ -z "$$dirs" ] || $(GO) test $$dirs -rewrite
+	UPDATE_SCRIPTS=1 $(GO) test -count 1 -run TestScripts ./cmd/proveout
+	@git diff --stat -- '*testdata*'
+
+prove: ## play every fault against the engine (ARGS='--noise 0.1')
+	$(GO) run ./cmd/proveout prove $(ARGS)
+
+knowledge: ## check the knowledge, with DIR laid over it when named
+	$(GO) run ./cmd/proveout check $(DIR)
+
+# The circuits are compared with an outside simulator. It is installed where that
+# can be done; in CI nothing may be skipped, so there its absence is a failure.
+ngspice: ## install the circuit simulator that tests compare with (Debian, as root)
+	@if command -v ngspice > /dev/null; then exit 0; fi; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends ngspice; \
+	elif [ "$${CI:-}" = true ]; then \
+		echo "ngspice is missing and cannot be installed here; install the Debian package ngspice"; exit 1; \
+	else \
+		echo "ngspice is missing: the comparison of the circuits with it is skipped; install the Debian package ngspice to run it"; \
+	fi
