@@ -98,6 +98,9 @@ type Measurement struct {
 	Relation  string `yaml:"-"`
 	// Derived is set on points generated from a netlist component.
 	Derived bool `yaml:"-"`
+	// AtStart marks a reading watched as the machine starts, before slow protection
+	// has opened.
+	AtStart bool `yaml:"at-start"`
 	// Reported is a reading understood and recorded but never asked for.
 	Reported bool `yaml:"reported"`
 }
@@ -125,6 +128,8 @@ type Observation struct {
 	Needs    map[string]string  `yaml:"needs"`
 	Cautions []string           `yaml:"cautions"`
 	Source   string             `yaml:"source"`
+	// AtStart: as for a Measurement.
+	AtStart bool `yaml:"at-start"`
 	// Reported is an observation understood and recorded but never asked for.
 	Reported bool `yaml:"reported"`
 }

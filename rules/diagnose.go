@@ -63,12 +63,15 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 		if b.fault[f] < b.m.tune.bar {
 			break
 		}
-		if p := b.proofOf(s, b.m.faults[f]); p.complete && len(d.Odd) == 0 {
+		if p := b.proofOf(s, b.m.faults[f]); p.complete {
+			if d.Ask = b.recheck(s); d.Ask != nil {
+				return
+			}
 			d.Call = &Call{Fault: b.m.faults[f], Probability: b.fault[f], Proof: p.by}
 			return
 		}
 	}
-	if d.Ask = b.recheck(s, d); d.Ask != nil {
+	if d.Ask = b.recheck(s); d.Ask != nil {
 		return
 	}
 	for _, f := range order {
@@ -83,7 +86,14 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 		d.Ask = b.ask(s, c.test, ToNarrow)
 		return
 	}
-	// Nothing tells the rest apart: prove the likeliest that can be proven.
+	// Nothing tells the rest apart: the likeliest, if it is likely enough, is for a
+	// senior to confirm; else prove the likeliest that can be proven.
+	if f := order[0]; b.fault[f] >= b.m.tune.unsureBar {
+		if p := b.proofOf(s, b.m.faults[f]); p.complete {
+			d.Call = &Call{Fault: b.m.faults[f], Probability: b.fault[f], Proof: p.by, Unsure: true}
+			return
+		}
+	}
 	for _, f := range order {
 		if b.fault[f] < b.m.tune.ruledOut*5 {
 			break
@@ -118,7 +128,7 @@ func (b *belief) prove(s *Situation, d *Diagnosis, fault string) *Ask {
 }
 
 // recheck asks again for the answer that fits the rest worst, once.
-func (b *belief) recheck(s *Situation, d *Diagnosis) *Ask {
+func (b *belief) recheck(s *Situation) *Ask {
 	worst, at := recheckFrom, -1
 	for i := range b.evidence {
 		t := b.evidence[i].test

@@ -96,8 +96,11 @@ type Call struct {
 	Probability float64
 	// Proof are the places in the evidence that prove it.
 	Proof []int
-	// By says whether a senior's ruling stands in for the proof.
+	// Ruled: a senior's word stands in for the proof.
 	Ruled bool
+	// Unsure: nothing left to measure would make it surer, and its probability is
+	// below the bar; a senior confirms it.
+	Unsure bool
 }
 
 // Diagnosis is what the engine makes of a situation. Exactly one of Ask and Call

@@ -80,7 +80,7 @@ func (s scale) sigma(v, own float64) float64 {
 // readingLobes predicts a reading over the phases of a hypothesis in one state.
 func readingLobes(phases []*machine.Phase, x *machine.Meter, k *knowledge.Measurement, s scale, widen float64) []lobe {
 	var out []lobe
-	for _, p := range phases {
+	for i, p := range phases {
 		pr := x.Read(p)
 		if math.IsNaN(pr.Value) {
 			continue
@@ -89,7 +89,7 @@ func readingLobes(phases []*machine.Phase, x *machine.Meter, k *knowledge.Measur
 		if math.Abs(pr.Value) > 1 {
 			factors = append(factors, k.Alternatives...)
 		}
-		w := p.Weight / float64(len(factors))
+		w := phaseWeight(phases, i, k.AtStart) / float64(len(factors))
 		for _, f := range factors {
 			v := pr.Value * f
 			l := lobe{weight: w, mean: s.at(v), sigma: s.sigma(v, pr.Spread*widen)}
@@ -101,6 +101,22 @@ func readingLobes(phases []*machine.Phase, x *machine.Meter, k *knowledge.Measur
 		}
 	}
 	return out
+}
+
+// startShare is how much likelier a reading watched at the start is to be met
+// before slow protection opens than after.
+const startShare = 3
+
+// phaseWeight is the probability that a phase is the one met.
+func phaseWeight(phases []*machine.Phase, i int, atStart bool) float64 {
+	if !atStart || len(phases) == 1 {
+		return phases[i].Weight
+	}
+	total := 1 + (startShare-1)*phases[0].Weight
+	if i == 0 {
+		return startShare * phases[0].Weight / total
+	}
+	return phases[i].Weight / total
 }
 
 // add puts a lobe in, joined with one that says the same.

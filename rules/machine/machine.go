@@ -125,7 +125,7 @@ func (m *Machine) wire(w *knowledge.Wiring) error {
 		p.plain = !m.Fits(c.Needs)
 		for _, name := range slices.Sorted(maps.Keys(kind.Modes)) {
 			p.modes[name] = len(p.byMode)
-			p.byMode = append(p.byMode, kind.Modes[name])
+			p.byMode = append(p.byMode, m.mode(kind.Modes[name]))
 		}
 		if shape, ok := map[string]circuit.Shape{"branch": circuit.Branch, "source": circuit.Source, "transformer": circuit.Transformer}[kind.Element]; ok {
 			p.element = len(elements)
@@ -165,6 +165,18 @@ func (m *Machine) resolve(layers ...knowledge.Values) figures {
 		}
 	}
 	return out
+}
+
+// mode resolves a mode's figures for this unit.
+func (m *Machine) mode(md knowledge.Mode) knowledge.Mode {
+	for _, values := range []*knowledge.Values{&md.Set, &md.Scale} {
+		resolved := knowledge.Values{}
+		for name, v := range m.resolve(*values) {
+			resolved[name] = knowledge.Figure{Value: v}
+		}
+		*values = resolved
+	}
+	return md
 }
 
 // bind turns a part's conditions into functions over the running state.

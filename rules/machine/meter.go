@@ -36,6 +36,9 @@ func (m *Machine) Meter(id knowledge.ReadingID, k *knowledge.Measurement) (*Mete
 	if !m.Fits(k.Needs) || k.Reported {
 		return nil, nil
 	}
+	if _, ours := m.index[k.Component]; k.Derived && !ours {
+		return nil, nil // a point of a part that only another equipment has
+	}
 	x := &Meter{m: m}
 	var err error
 	switch {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math/cmplx"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -36,9 +37,12 @@ var units = map[string]map[string]string{
 	"fan on, ECM, no safety": {"fan-setting": "on", "blower-type": "ecm", "low-pressure-switch": "none", "high-pressure-switch": "none"},
 }
 
+// embedded is the shipped knowledge, loaded once: nothing changes it.
+var embedded = sync.OnceValues(func() (*knowledge.Base, error) { return knowledge.Load(knowledge.Embedded()) })
+
 func load(t testing.TB) *knowledge.Base {
 	t.Helper()
-	base, err := knowledge.Load(knowledge.Embedded())
+	base, err := embedded()
 	require.NoError(t, err)
 	return base
 }

@@ -139,6 +139,7 @@ func (r *run) phases() ([]*Phase, error) {
 	r.shut, r.on = make([]bool, len(m.parts)), make([]bool, len(m.parts))
 	r.process = make([]Process, len(m.process))
 	r.params = make([]circuit.Params, m.elements())
+	r.tripAtRest()
 	if err := r.settle(); err != nil {
 		return nil, err
 	}
@@ -161,6 +162,15 @@ func (r *run) phases() ([]*Phase, error) {
 	return out, nil
 }
 
+// tripAtRest opens the devices whose condition holds with everything at rest: a
+// pressure switch over a lost charge is open before anybody calls.
+func (r *run) tripAtRest() {
+	r.evaluateProcess()
+	for i := r.slowTrip(); i >= 0; i = r.slowTrip() {
+		r.tripped[i] = true
+	}
+}
+
 // cooled adds, with the power off, the phase in which a thermal trip has reset.
 func (r *run) cooled(out []*Phase) ([]*Phase, error) {
 	reset := false
@@ -179,14 +189,11 @@ func (r *run) cooled(out []*Phase) ([]*Phase, error) {
 	return out, nil
 }
 
+// weigh makes the phases equally likely: a machine that trips and resets is met
+// in either.
 func weigh(phases []*Phase) {
-	total := 0.0
-	for i, p := range phases {
-		p.Weight = float64(i + 1)
-		total += p.Weight
-	}
 	for _, p := range phases {
-		p.Weight /= total
+		p.Weight = 1 / float64(len(phases))
 	}
 }
 
