@@ -1,0 +1,296 @@
+package understand
+
+import (
+	"math"
+	"slices"
+
+	"proveout/knowledge"
+)
+
+// finding is a value at a reading, before it is turned into one.
+type finding struct {
+	value int
+	place int // -1 when nothing in the message names it
+	id    knowledge.ReadingID
+	// lent is set when place or quantity was carried over or came from the talk.
+	lent bool
+	gone bool
+}
+
+// item is a value or a place in the order of the message.
+type item struct {
+	value, place int
+	first, last  int
+}
+
+const (
+	never     = 1e9
+	skipValue = 7.0
+	skipPlace = 0.6
+	reach     = 3  // how many items a value looks ahead for its place
+	farthest  = 12 // tokens between a value and its place
+)
+
+// align decides which value stands at which place: the cheapest set of
+// neighbouring pairs over the whole message.
+func (m *message) align() {
+	items := m.items()
+	n := len(items)
+	best := make([]float64, n+reach+2)
+	mate := make([]int, n)
+	for i := n - 1; i >= 0; i-- {
+		best[i], mate[i] = best[i+1]+m.skip(items[i]), -1
+		between := 0.0
+		for j := i + 1; j < n && j <= i+reach; j++ {
+			cost := m.matchCost(items, i, j)
+			if c := cost + between + best[j+1]; c < best[i] {
+				best[i], mate[i] = c, j
+			}
+			between += m.skip(items[j])
+		}
+	}
+	for i := 0; i < n; {
+		j := mate[i]
+		if j < 0 {
+			i++
+			continue
+		}
+		a, b := items[i], items[j]
+		if a.value < 0 {
+			a, b = b, a
+		}
+		m.put(a.value, b.place)
+		i = j + 1
+	}
+	m.runs(items)
+	m.share(items)
+	m.carry()
+	m.bothSides()
+}
+
+// items lists open values and places that can hold a reading.
+func (m *message) items() []item {
+	var out []item
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use == open && (k == 0 || m.values[k-1].pair != k) {
+			last := v.last
+			if v.pair >= 0 {
+				last = m.values[v.pair].last
+			}
+			out = append(out, item{k, -1, v.first, last})
+		}
+	}
+	for k := range m.places {
+		p := &m.places[k]
+		if len(p.ids) > 0 || len(p.both) > 0 {
+			out = append(out, item{-1, k, p.first, p.last})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b item) int { return a.first - b.first })
+	return out
+}
+
+func (m *message) skip(it item) float64 {
+	if it.value < 0 {
+		return skipPlace
+	}
+	if v := &m.values[it.value]; v.weak || v.kind != figure {
+		return 0.5
+	}
+	return skipValue
+}
+
+// matchCost is how badly a value and a place go together, never when they cannot.
+func (m *message) matchCost(items []item, i, j int) float64 {
+	a, b := items[i], items[j]
+	if (a.value < 0) == (b.value < 0) {
+		return never
+	}
+	vi, pi := a.value, b.place
+	valueFirst := a.value >= 0
+	if !valueFirst {
+		vi, pi = b.value, a.place
+	}
+	fit := m.fitCost(vi, pi)
+	if fit >= never || b.first-a.last > farthest {
+		return never
+	}
+	v, p := &m.values[vi], &m.places[pi]
+	cost := fit + m.wayCost(a.last, b.first)
+	adjacent := m.plainWay(a.last, b.first)
+	switch {
+	case valueFirst && p.leading && m.fillOnly(a.last, p.first):
+		cost -= 3
+	case valueFirst && adjacent:
+		cost -= 0.5
+	case !valueFirst && adjacent:
+		cost -= 2
+	}
+	if v.weak && cost > -0.4 {
+		return never
+	}
+	if v.kind == nothing && !m.pointLike(p) {
+		return never
+	}
+	return cost
+}
+
+// pointLike tells a place where "nothing" and "dead" mean a zero reading.
+func (m *message) pointLike(p *place) bool {
+	return p.pair || p.quantity != "" || p.comp.Point || p.related && p.rel != relAt || len(p.comp.Subjects) == 0 || p.comp.All
+}
+
+// wayCost is the cost of what lies between a value and a place.
+func (m *message) wayCost(from, to int) float64 {
+	cost := 0.0
+	for i := from; i < to; i++ {
+		t := m.toks[i]
+		switch {
+		case t.kind == lineToken:
+			cost += 3.5
+		case t.text == ",", t.text == "(", t.text == ")":
+			cost += 2
+		case t.text == ":", t.text == "=", t.text == "-", t.text == "@", t.text == "|":
+			cost -= 0.3
+		case m.endsSentence(i):
+			cost += 5
+		case t.text == "and", t.text == "but", t.text == "then", t.text == "&":
+			cost += 2
+		case m.linkWord(i):
+			cost += 0.1
+		default:
+			cost += 0.7
+		}
+	}
+	return cost
+}
+
+// linkWord tells a word that ties a value to its place.
+func (m *message) linkWord(i int) bool {
+	if m.filler(i) {
+		return true
+	}
+	c := m.chunkOf[i]
+	return c >= 0 && (m.chunks[c].small(wordReads) || m.chunks[c].small(wordFiller) || m.chunks[c].small(wordAbout) || m.chunks[c].small(wordNow) || m.chunks[c].quantity() != "")
+}
+
+func (m *message) plainWay(from, to int) bool {
+	for i := from; i < to; i++ {
+		if t := m.toks[i].text; !m.linkWord(i) && t != ":" && t != "=" && t != "-" && t != "@" && t != "is" && t != "|" {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *message) fillOnly(from, to int) bool {
+	for i := from; i < to; i++ {
+		if !m.filler(i) && !m.linkWord(i) {
+			return false
+		}
+	}
+	return true
+}
+
+// fitCost is 0 for a value the place usually has, more for an unusual one.
+func (m *message) fitCost(vi, pi int) float64 {
+	v, p := &m.values[vi], &m.places[pi]
+	if len(p.both) > 0 {
+		if _, ok := m.bothOf(v, p); ok {
+			return 0
+		}
+	}
+	ids := m.possible(v, p)
+	if len(ids) == 0 {
+		return never
+	}
+	for _, id := range ids {
+		if m.usual(v, id) {
+			return 0
+		}
+	}
+	return 3
+}
+
+// possible lists the place's readings a value can be by its unit and kind.
+func (m *message) possible(v *value, p *place) []knowledge.ReadingID {
+	ids := make([]knowledge.ReadingID, 0, 4)
+	for _, id := range p.ids {
+		if m.admits(v, p, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
+	q := id.Quantity()
+	switch v.kind {
+	case infinite, continuity:
+		return q == "resistance"
+	case nothing:
+		if q != "voltage" && q != "current" && q != "pressure" {
+			return false
+		}
+	}
+	if v.units != nil {
+		return hasQuantity(v.units, q)
+	}
+	if p != nil && p.quantity != "" {
+		return q == p.quantity
+	}
+	// A letter alone names a voltage; amps there must be said.
+	return p == nil || p.comp.Terminal == "" || p.pair || q != "current" && q != "resistance"
+}
+
+func hasQuantity(us []unit, q string) bool {
+	for _, u := range us {
+		if u.quantity == q {
+			return true
+		}
+	}
+	return false
+}
+
+// usual tells whether a value lies where the reading usually does.
+func (m *message) usual(v *value, id knowledge.ReadingID) bool {
+	if v.kind != figure {
+		return true
+	}
+	fits, ok := m.r.fits[id]
+	if !ok {
+		return true
+	}
+	x, _, _, _ := m.convert(v, id.Quantity())
+	return x >= fits[0] && x <= fits[1]
+}
+
+// convert gives a value in the unit knowledge keeps the quantity in, with its
+// range, and the words of a converted one.
+func (m *message) convert(v *value, quantity string) (x, low, high float64, said string) {
+	for _, u := range v.units {
+		if u.quantity != quantity {
+			continue
+		}
+		if u.kept {
+			return v.v, v.low, v.high, ""
+		}
+		c := func(y float64) float64 { return tidy(y*u.factor + u.offset) }
+		said = m.text[m.toks[v.figureStart].start:m.toks[v.last-1].end]
+		return c(v.v), math.Min(c(v.low), c(v.high)), math.Max(c(v.low), c(v.high)), said
+	}
+	return v.v, v.low, v.high, ""
+}
+
+// tidy drops the last digits a conversion adds.
+func tidy(x float64) float64 {
+	if x == 0 || math.IsInf(x, 0) {
+		return x
+	}
+	scale := math.Pow(10, 6-math.Ceil(math.Log10(math.Abs(x))))
+	if scale == 0 || math.IsInf(scale, 0) || math.IsNaN(scale) {
+		return x
+	}
+	return math.Round(x*scale) / scale
+}

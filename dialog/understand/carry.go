@@ -1,0 +1,213 @@
+package understand
+
+import (
+	"strconv"
+
+	"proveout/knowledge"
+)
+
+func parse(s string) (float64, bool) {
+	x, err := strconv.ParseFloat(s, 64)
+	return x, err == nil
+}
+
+// share gives one value to several places said together: "y and the coil both
+// 24", "0 at the coil and after the switch".
+func (m *message) share(items []item) {
+	byPlace := map[int]int{}
+	for i := range m.found {
+		if m.found[i].place >= 0 {
+			byPlace[m.found[i].place] = m.found[i].value
+		}
+	}
+	for i := range items {
+		if items[i].value >= 0 {
+			continue
+		}
+		p := items[i].place
+		if _, ok := byPlace[p]; ok {
+			continue
+		}
+		for _, j := range []int{i - 1, i + 1} {
+			if j < 0 || j >= len(items) || items[j].value >= 0 {
+				continue
+			}
+			v, ok := byPlace[items[j].place]
+			lo, hi := min(i, j), max(i, j)
+			if !ok || !m.together(items[lo].last, items[hi].first) || m.fitCost(v, p) > 0 || m.values[v].kind == nothing && !m.pointLike(&m.places[p]) {
+				continue
+			}
+			// The value must stand on the far side of its own place.
+			if far := m.values[v].first < items[lo].first == (j == lo) && (j == lo || m.values[v].first >= items[hi].last); !far {
+				continue
+			}
+			if id, _ := m.pick(&m.values[v], &m.places[p]); id != "" && !m.has(id) {
+				m.found = append(m.found, finding{value: v, place: p, id: id})
+				byPlace[p] = v
+			}
+			break
+		}
+	}
+}
+
+// together tells that only "and" and articles join two places.
+func (m *message) together(from, to int) bool {
+	seen := false
+	for i := from; i < to; i++ {
+		switch t := m.toks[i].text; {
+		case t == "and" || t == "&" || t == "nor" || t == "or" || t == ",":
+			seen = true
+		case m.filler(i), t == "at", t == "on":
+		default:
+			return false
+		}
+	}
+	return seen
+}
+
+// carry places a value that names only its unit at the place spoken of before:
+// "coil 24 v and 14 ohms".
+func (m *message) carry() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || v.units == nil || m.placedAt(k) {
+			continue
+		}
+		for i := len(m.found) - 1; i >= 0; i-- {
+			f := &m.found[i]
+			if f.place < 0 || m.values[f.value].first > v.first || v.first-m.values[f.value].last > farthest || !m.sameSentence(m.values[f.value].last, v.first) {
+				continue
+			}
+			if id, _ := m.pick(v, &m.places[f.place]); id != "" && !m.has(id) && m.usual(v, id) {
+				m.found = append(m.found, finding{value: k, place: f.place, id: id, lent: true})
+			}
+			break
+		}
+	}
+}
+
+// bothSides drops what is left of unused second values.
+func (m *message) bothSides() {}
+
+// answer lets an unplaced value answer what was asked.
+func (m *message) answer() {
+	m.answerObservation()
+	m.answerFact()
+	if m.ctx.Asked == "" {
+		return
+	}
+	if m.has(m.ctx.Asked) {
+		return
+	}
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || m.placedAt(k) || !m.admits(v, nil, m.ctx.Asked) || v.weak && len(m.values) > 1 {
+			continue
+		}
+		if len(m.found) > 0 && v.units == nil && !m.usual(v, m.ctx.Asked) {
+			continue
+		}
+		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Asked, lent: true})
+		return
+	}
+	if len(m.found) == 0 && len(m.out.Unclear) == 0 {
+		m.answerByWord()
+	}
+}
+
+// answerByWord reads "no", "still", "yes", "hot" as the answer to an asked reading.
+func (m *message) answerByWord() {
+	electrical := m.ctx.Asked.Quantity() == "voltage"
+	for i := range m.chunks {
+		c := &m.chunks[i]
+		switch {
+		case c.small(wordBareNo) && i == 0 && electrical && len(m.out.Observations) == 0 && m.shortAnswer():
+			v := exact(c.first, c.last, 0)
+			v.kind, v.pair = nothing, -1
+			m.values = append(m.values, v)
+			m.found = append(m.found, finding{value: len(m.values) - 1, place: -1, id: m.ctx.Asked, lent: true})
+			return
+		case c.small(wordSame) && m.shortAnswer() && m.repeat(c):
+			return
+		case c.small(wordYes) && i == 0 || c.small(wordPresent):
+			m.out.Present = append(m.out.Present, m.ctx.Asked)
+			return
+		}
+	}
+}
+
+func (m *message) shortAnswer() bool { return len(m.toks) <= 6 }
+
+// repeat takes the last value of what was asked again: "still the same".
+func (m *message) repeat(c *chunk) bool {
+	for i := len(m.ctx.Earlier) - 1; i >= 0; i-- {
+		e := &m.ctx.Earlier[i]
+		if e.Reading != m.ctx.Asked {
+			continue
+		}
+		again := *e
+		again.Text, again.Said = m.text[m.toks[c.first].start:m.toks[c.last-1].end], ""
+		m.out.Readings = append(m.out.Readings, again)
+		return true
+	}
+	return false
+}
+
+// unplaced turns figures nobody placed into questions.
+func (m *message) unplaced() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || v.weak || m.placedAt(k) {
+			continue
+		}
+		if v.kind != figure {
+			if v.kind == nothing && m.askedQuantity("resistance") && len(m.found) == 0 && m.shortAnswer() && len(m.out.Observations) == 0 {
+				m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), []string{string(m.ctx.Asked)}})
+			}
+			continue
+		}
+		m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), m.options(v)})
+	}
+}
+
+// options are the two or three likeliest readings of a figure nobody placed.
+func (m *message) options(v *value) []string {
+	out := []string{}
+	add := func(id knowledge.ReadingID) {
+		for _, have := range out {
+			if have == string(id) {
+				return
+			}
+		}
+		if len(out) < 3 {
+			out = append(out, string(id))
+		}
+	}
+	if m.ctx.Asked != "" && m.admits(v, nil, m.ctx.Asked) {
+		add(m.ctx.Asked)
+	}
+	order := []string{"voltage", "pressure", "temperature", "current", "capacitance", "resistance", "superheat", "static-pressure"}
+	for round := range 3 {
+		for _, q := range order {
+			if v.units != nil && !hasQuantity(v.units, q) {
+				continue
+			}
+			n := 0
+			for _, id := range m.r.guesses[q] {
+				if !m.usual(v, id) {
+					continue
+				}
+				if n == round || v.units != nil {
+					add(id)
+				}
+				n++
+			}
+		}
+	}
+	if len(out) == 0 && v.units != nil {
+		for _, id := range m.r.guesses[v.units[0].quantity] {
+			add(id)
+		}
+	}
+	return out
+}

@@ -1,0 +1,284 @@
+package understand
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"proveout/knowledge"
+)
+
+// Reader understands messages by one body of knowledge. It is never changed
+// after New and safe for concurrent use.
+type Reader struct {
+	base      *knowledge.Base
+	vocab     *vocabulary
+	phrases   trie // longest phrase: components, relations, quantities, states, tools, small words
+	small     trie // small words alone, whatever longer phrase they are part of
+	units     trie
+	sounds    trie
+	unitLists [][]unit
+	said      [][]string
+	patterns  patterns
+	numbers   map[int32]float64
+	suffix    map[int32]bool // letters that may be glued to a figure without being a unit
+	code      map[int32]bool
+	closes    map[int32]bool // words after which "a" behind a figure is still a unit
+
+	components map[string]*component
+	pairs      map[[2]string][]knowledge.ReadingID
+	rows       [][]knowledge.ReadingID
+	fits       map[knowledge.ReadingID][2]float64
+	guesses    map[string][]knowledge.ReadingID
+	opposites  map[string]map[string]string
+	answers    map[string][]answer // by fact: words that answer it when asked
+	kinds      []knowledge.ReadingID
+	factNumber map[string]bool
+}
+
+type answer struct {
+	elems []element
+	value string
+}
+
+// New prepares a reader from the knowledge's lexicon and quantities. The error
+// names every id of the lexicon the knowledge does not have, with its place.
+func New(base *knowledge.Base) (*Reader, error) {
+	if errs := base.CheckLexicon(); len(errs) > 0 {
+		return nil, fmt.Errorf("preparing to understand messages: %w", errs)
+	}
+	if len(base.Lexicon.Parts) == 0 {
+		return nil, fmt.Errorf("preparing to understand messages: the knowledge has no lexicon; add files under lexicon/en/")
+	}
+	r := &Reader{
+		base: base, vocab: newVocabulary(), numbers: map[int32]float64{},
+		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
+		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
+		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{},
+	}
+	parts := base.Lexicon.Sorted()
+	for _, p := range parts {
+		r.closed(p)
+	}
+	r.compileUnits()
+	for _, p := range parts {
+		r.open(p)
+	}
+	r.derived()
+	for _, p := range parts {
+		r.compilePatterns(p)
+	}
+	r.suffix = r.set("ish", "s", "st", "nd", "rd", "th", "x", "k", "am", "pm", "yo", "yr")
+	r.code = r.set()
+	r.closes = r.set("and", "on", "at", "but", "with", "now", "from", "to", "for", "or", "off", "out", "across", "when", "while", "after", "before", "then", "is")
+	r.vocab.index()
+	return r, nil
+}
+
+func (r *Reader) set(words ...string) map[int32]bool {
+	out := map[int32]bool{}
+	for _, w := range words {
+		out[r.vocab.intern(w)] = true
+	}
+	return out
+}
+
+// phrase enters a phrase in a trie; trade words in it may be misspelt.
+func (r *Reader) phrase(t *trie, words string, m meaning, trade bool) {
+	elems := r.vocab.parsePhrase(words)
+	t.add(elems, m)
+	if !trade {
+		return
+	}
+	for _, e := range elems {
+		for _, alt := range e.words {
+			for _, id := range alt {
+				r.vocab.trade[id] = true
+			}
+		}
+	}
+}
+
+// closed enters the parts of the lexicon that need nothing else: number words,
+// small words, tools and everyday words.
+func (r *Reader) closed(p *knowledge.LexiconPart) {
+	for _, w := range slices.Sorted(maps.Keys(p.Numbers)) {
+		r.numbers[r.vocab.intern(w)] = p.Numbers[w]
+	}
+	for _, w := range p.Ordinary {
+		r.vocab.intern(fold(w))
+	}
+	for _, w := range []string{"hundred", "thousand", "point", "and", "oh", "o", "half", "quarter", "a", "to", "over"} {
+		r.vocab.intern(w)
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Words)) {
+		m := meaning{kind: isSmall, word: smallWords[name]}
+		for _, w := range p.Words[name] {
+			r.phrase(&r.phrases, w, m, false)
+			r.phrase(&r.small, w, m, false)
+		}
+	}
+	for _, w := range p.Between {
+		r.phrase(&r.small, w, meaning{kind: isSmall, word: wordBetween}, false)
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Tools)) {
+		for _, w := range p.Tools[name] {
+			r.phrase(&r.phrases, w, meaning{kind: isTool, tool: name}, true)
+		}
+	}
+	for _, heard := range slices.Sorted(maps.Keys(p.Sounds)) {
+		var said []string
+		for _, t := range tokenize(p.Sounds[heard]) {
+			r.vocab.intern(t.text)
+			said = append(said, t.text)
+		}
+		r.phrase(&r.sounds, heard, meaning{kind: isSound, index: len(r.said)}, false)
+		r.said = append(r.said, said)
+	}
+}
+
+// compileUnits gathers the quantities each unit word may belong to.
+func (r *Reader) compileUnits() {
+	byWords := map[string][]unit{}
+	for _, q := range slices.Sorted(maps.Keys(r.base.Quantities)) {
+		for _, u := range r.base.Quantities[q].Units {
+			for _, w := range u.Words {
+				key := fold(w)
+				byWords[key] = append(byWords[key], unit{quantity: q, name: u.Name, factor: u.Factor, offset: u.Offset, kept: u.Factor == 1 && u.Offset == 0})
+			}
+		}
+	}
+	for _, w := range slices.Sorted(maps.Keys(byWords)) {
+		r.phrase(&r.units, w, meaning{kind: isUnit, index: len(r.unitLists)}, false)
+		r.unitLists = append(r.unitLists, byWords[w])
+	}
+}
+
+// open enters components, relations, quantities and states.
+func (r *Reader) open(p *knowledge.LexiconPart) {
+	for _, name := range slices.Sorted(maps.Keys(p.Components)) {
+		r.component(name, p.Components[name])
+	}
+	relations := map[string]relation{"at": relAt, "across": relAcross, "out": relOut, "in": relIn, "ground": relGround}
+	for _, name := range slices.Sorted(maps.Keys(p.Relations)) {
+		for _, w := range p.Relations[name] {
+			r.phrase(&r.phrases, w, meaning{kind: isRelation, rel: relations[name]}, false)
+		}
+	}
+	for _, q := range slices.Sorted(maps.Keys(p.Quantities)) {
+		for _, w := range p.Quantities[q] {
+			r.phrase(&r.phrases, w, meaning{kind: isQuantity, quantity: q}, true)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.States)) {
+		s := &state{name: name, StateWords: p.States[name]}
+		for _, w := range s.Words {
+			r.phrase(&r.phrases, w, meaning{kind: isState, state: s}, true)
+		}
+	}
+	for k, ids := range p.Pairs {
+		if a, b, ok := strings.Cut(k, " "); ok {
+			r.pairs[[2]string{a, b}], r.pairs[[2]string{b, a}] = ids, ids
+		}
+	}
+	r.rows = append(r.rows, p.Rows...)
+	maps.Copy(r.fits, p.Fits)
+	for q, ids := range p.Guesses {
+		r.guesses[q] = append(r.guesses[q], ids...)
+	}
+	for subject, of := range p.Opposites {
+		if r.opposites[subject] == nil {
+			r.opposites[subject] = map[string]string{}
+		}
+		maps.Copy(r.opposites[subject], of)
+	}
+}
+
+func (r *Reader) component(name string, w *knowledge.ComponentWords) {
+	c := &component{name: name, ComponentWords: w, order: len(r.components)}
+	r.components[name] = c
+	for _, phrase := range w.Words {
+		r.phrase(&r.phrases, phrase, meaning{kind: isComponent, comp: c}, true)
+	}
+}
+
+// derived enters the components of netlists the lexicon does not name, by their
+// own name, with the readings generated for them.
+func (r *Reader) derived() {
+	for _, circuit := range slices.Sorted(maps.Keys(r.base.Circuits)) {
+		for i := range r.base.Circuits[circuit].Components {
+			c := &r.base.Circuits[circuit].Components[i]
+			if r.components[c.ID] != nil {
+				continue
+			}
+			w := &knowledge.ComponentWords{
+				Words:  []string{strings.TrimPrefix(fold(c.Name), "the "), strings.ReplaceAll(c.ID, "-", " ")},
+				Out:    r.existing("voltage/" + c.ID + "-out"),
+				Across: r.existing("voltage/across-"+c.ID, "resistance/"+c.ID),
+				At:     r.existing("resistance/"+c.ID, "voltage/across-"+c.ID, "voltage/"+c.ID+"-out"),
+				Torn:   true,
+				Place:  c.Place,
+			}
+			if len(w.At) > 0 {
+				r.component(c.ID, w)
+			}
+		}
+	}
+}
+
+func (r *Reader) existing(ids ...string) []knowledge.ReadingID {
+	var out []knowledge.ReadingID
+	for _, id := range ids {
+		if m := r.base.Measurements[knowledge.ReadingID(id)]; m != nil {
+			out = append(out, knowledge.ReadingID(id))
+		}
+	}
+	return out
+}
+
+func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
+	groups := func(kind patternKind, byID map[string][]string) {
+		for _, id := range slices.Sorted(maps.Keys(byID)) {
+			for _, w := range byID[id] {
+				r.pattern(w, pattern{what: kind, id: id})
+			}
+		}
+	}
+	groups(intentPattern, p.Intents)
+	groups(hazardPattern, p.Hazards)
+	groups(machinePattern, p.Machine)
+	for _, w := range p.Aside {
+		r.pattern(w, pattern{what: asidePattern})
+	}
+	for _, w := range p.Hearsay {
+		r.pattern(w, pattern{what: hearsayPattern})
+	}
+	for _, fact := range slices.Sorted(maps.Keys(p.Facts)) {
+		f := p.Facts[fact]
+		r.factNumber[fact] = r.factNumber[fact] || len(f.Number)+len(f.Pair) > 0
+		for _, w := range f.Number {
+			r.pattern(w, pattern{what: factPattern, id: fact})
+		}
+		for _, w := range f.Pair {
+			r.pattern(w, pattern{what: factPattern, id: fact, with: f.With})
+		}
+		for _, v := range slices.Sorted(maps.Keys(f.Values)) {
+			for _, w := range f.Values[v] {
+				r.pattern(w, pattern{what: factPattern, id: fact, value: v})
+			}
+		}
+		for _, v := range slices.Sorted(maps.Keys(f.Answers)) {
+			for _, w := range f.Answers[v] {
+				r.answers[fact] = append(r.answers[fact], answer{elems: r.vocab.parsePhrase(w), value: v})
+			}
+		}
+	}
+}
+
+func (r *Reader) pattern(words string, p pattern) {
+	p.elems = r.vocab.parsePhrase(words)
+	if len(p.elems) > 0 {
+		r.patterns.add(&p)
+	}
+}

@@ -1,0 +1,226 @@
+package understand
+
+import "slices"
+
+// correct carries out what the message takes back: within it only the final
+// value counts; with nothing before, it reaches back into the record.
+func (m *message) correct() {
+	slices.SortStableFunc(m.found, func(a, b finding) int { return m.values[a.value].first - m.values[b.value].first })
+	m.strike()
+	for k := range m.chunks {
+		c := &m.chunks[k]
+		if c.small(wordCorrectStrong) || c.small(wordCorrect) && m.correctsHere(c) {
+			m.intent("correct")
+			m.takeBack(c)
+		}
+	}
+	m.lastCounts()
+}
+
+// strike reads "26 not 16" and "not 16, 26": the denied figure is no reading.
+func (m *message) strike() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.kind != figure || v.use != open || !m.denied(v.first) {
+			continue
+		}
+		other := -1
+		for _, j := range []int{k - 1, k + 1} {
+			if j >= 0 && j < len(m.values) && m.values[j].kind == figure && m.values[j].use == open && m.near(j, k) {
+				other = j
+				break
+			}
+		}
+		if other < 0 {
+			continue
+		}
+		v.use = struck
+		m.intent("correct")
+		m.moveFinding(k, other)
+		m.fromRecord(other, v.v)
+	}
+}
+
+func (m *message) denied(i int) bool {
+	for back := 1; back <= 2; back++ {
+		for _, x := range m.smallAt(i-back, i) {
+			if x.word == wordNot {
+				return true
+			}
+		}
+	}
+	return m.isWord(i-1, "of") && m.isWord(i-2, "instead") || m.isWord(i-1, "than") && m.isWord(i-2, "rather")
+}
+
+func (m *message) near(a, b int) bool {
+	x, y := &m.values[a], &m.values[b]
+	if x.first > y.first {
+		x, y = y, x
+	}
+	return y.first-x.last <= 4 && m.sameSentence(x.last, y.first)
+}
+
+// moveFinding gives the place of a struck value to the one that replaces it.
+func (m *message) moveFinding(from, to int) {
+	for i := range m.found {
+		f := &m.found[i]
+		if f.value != from || f.gone {
+			continue
+		}
+		if m.placedAt(to) {
+			f.gone = true
+		} else {
+			f.value = to
+		}
+	}
+	m.sweep()
+}
+
+func (m *message) sweep() {
+	m.found = slices.DeleteFunc(m.found, func(f finding) bool { return f.gone })
+}
+
+// fromRecord finds the earlier reading whose value was taken back.
+func (m *message) fromRecord(k int, wrong float64) {
+	if m.placedAt(k) {
+		return
+	}
+	for i := len(m.ctx.Earlier) - 1; i >= 0; i-- {
+		if e := &m.ctx.Earlier[i]; float64(e.Value) == wrong && m.admits(&m.values[k], nil, e.Reading) {
+			m.found = append(m.found, finding{value: k, place: -1, id: e.Reading, lent: true})
+			return
+		}
+	}
+}
+
+// correctsHere tells whether a weak word ("wait", "actually") takes something
+// back: a value follows closely and there is one to replace.
+func (m *message) correctsHere(c *chunk) bool {
+	next := m.valueAfter(c.last)
+	return next >= 0 && m.values[next].first-c.last <= 4 && (m.findingBefore(c.first) >= 0 || m.ctx.Asked != "" || len(m.ctx.Earlier) > 0)
+}
+
+func (m *message) valueAfter(i int) int {
+	for k := range m.values {
+		if v := &m.values[k]; v.first >= i && v.use == open {
+			return k
+		}
+	}
+	return -1
+}
+
+func (m *message) findingBefore(tok int) int {
+	for i := len(m.found) - 1; i >= 0; i-- {
+		if m.values[m.found[i].value].first < tok && !m.found[i].gone {
+			return i
+		}
+	}
+	return -1
+}
+
+// takeBack applies one correction word.
+func (m *message) takeBack(c *chunk) {
+	before := m.findingBefore(c.first)
+	next := m.valueAfter(c.last)
+	if next >= 0 && m.placedAt(next) {
+		m.replaceNamed(before, next, c)
+		return
+	}
+	if next >= 0 && m.values[next].first-c.last <= 8 {
+		if before >= 0 {
+			f := m.found[before]
+			m.found[before].gone = true
+			m.values[f.value].use = struck
+			m.found = append(m.found, finding{value: next, place: f.place, id: f.id, lent: true})
+			m.sweep()
+			return
+		}
+		m.strikeLoose(c.first)
+		m.fromTalk(next)
+		return
+	}
+	if before >= 0 {
+		m.retarget(before, c)
+	}
+}
+
+// strikeLoose drops unplaced figures before a correction.
+func (m *message) strikeLoose(tok int) {
+	for k := range m.values {
+		if v := &m.values[k]; v.first < tok && v.use == open && !m.placedAt(k) {
+			v.use = struck
+		}
+	}
+}
+
+// fromTalk gives a corrected value without a name to what was asked, or to the
+// last reading in the record.
+func (m *message) fromTalk(k int) {
+	if m.ctx.Asked != "" {
+		return // answer() places it
+	}
+	if n := len(m.ctx.Earlier); n > 0 && m.admits(&m.values[k], nil, m.ctx.Earlier[n-1].Reading) {
+		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Earlier[n-1].Reading, lent: true})
+	}
+}
+
+// replaceNamed drops the reading before a correction that names its own place.
+func (m *message) replaceNamed(before, next int, c *chunk) {
+	if before < 0 {
+		m.strikeLoose(c.first)
+		return
+	}
+	f := &m.found[before]
+	for i := range m.found {
+		g := &m.found[i]
+		if g.value != next {
+			continue
+		}
+		same := g.id == f.id || m.values[f.value].v == m.values[next].v
+		if same || c.small(wordCorrectStrong) && m.values[next].first-c.last <= 6 {
+			f.gone = true
+			m.values[f.value].use = struck
+		}
+		break
+	}
+	m.sweep()
+}
+
+// retarget moves the last value to the place named after the correction: "118
+// liquid, I mean suction".
+func (m *message) retarget(before int, c *chunk) {
+	f := &m.found[before]
+	for pi := range m.places {
+		p := &m.places[pi]
+		if p.first < c.last || p.first-c.last > 4 {
+			continue
+		}
+		if id, _ := m.pick(&m.values[f.value], p); id != "" {
+			f.id, f.place = id, pi
+			return
+		}
+		if ids := m.possible(&m.values[f.value], p); len(ids) > 0 {
+			for _, id := range ids {
+				if id.Quantity() == f.id.Quantity() {
+					f.id, f.place = id, pi
+					return
+				}
+			}
+		}
+	}
+}
+
+// lastCounts keeps the last of several values at one point in one state.
+func (m *message) lastCounts() {
+	slices.SortStableFunc(m.found, func(a, b finding) int { return m.values[a.value].first - m.values[b.value].first })
+	last := map[string]int{}
+	for i := range m.found {
+		key := string(m.found[i].id) + " " + m.stateOf(&m.found[i])
+		if j, ok := last[key]; ok {
+			m.found[j].gone = true
+			m.values[m.found[j].value].use = struck
+		}
+		last[key] = i
+	}
+	m.sweep()
+}

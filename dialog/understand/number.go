@@ -1,0 +1,339 @@
+package understand
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// use says what a value of the message turned out to be.
+type use uint8
+
+const (
+	open   use = iota // nothing known yet
+	aside             // no reading: an address, a price, a quoted rating …
+	struck            // taken back by a correction
+	spent             // stated a fact
+	placed            // a reading
+)
+
+type valueKind uint8
+
+const (
+	figure     valueKind = iota
+	nothing              // "nothing", "no volts"
+	infinite             // "OL"
+	continuity           // "beeps"
+)
+
+// value is a figure of the message, or a word that stands for one, with its unit.
+type value struct {
+	kind         valueKind
+	first, last  int // tokens, with unit and "about"
+	figureStart  int // the figure alone
+	figureEnd    int
+	v, low, high float64
+	approx       bool
+	weak         bool // a small number word: counts only beside a place
+	fraction     bool
+	bounce       bool
+	units        []unit
+	unitText     string
+	use          use
+	pair         int // the value it is paired with ("118 over 410"), or -1
+	negated      bool
+}
+
+// unit is one meaning of a unit's words.
+type unit struct {
+	quantity       string
+	name           string
+	factor, offset float64
+	kept           bool
+}
+
+// readNumbers finds the figures and number words of a message.
+func (m *message) readNumbers() {
+	m.at = make([]int32, len(m.toks))
+	for i := range m.at {
+		m.at[i] = -1
+	}
+	for i := 0; i < len(m.toks); {
+		v, ok := m.number(i)
+		if !ok {
+			i++
+			continue
+		}
+		v.pair = -1
+		m.unitAfter(&v)
+		m.values = append(m.values, v)
+		for j := v.first; j < v.last; j++ {
+			m.at[j] = int32(len(m.values) - 1)
+		}
+		i = v.last
+	}
+	m.ranges()
+	m.modifiers()
+}
+
+func (m *message) number(i int) (value, bool) {
+	t := m.toks[i]
+	if t.kind == numberToken {
+		if v, ok := m.notAFigure(i); ok {
+			return v, true
+		}
+		return m.digits(i), true
+	}
+	if t.kind == wordToken && t.id != unknown {
+		return m.spoken(i)
+	}
+	return value{}, false
+}
+
+func exact(i, end int, x float64) value {
+	return value{first: i, last: end, figureStart: i, figureEnd: end, v: x, low: x, high: x}
+}
+
+func (m *message) digits(i int) value {
+	x, err := strconv.ParseFloat(strings.ReplaceAll(m.toks[i].text, ",", ""), 64)
+	if err != nil || math.IsInf(x, 0) {
+		v := exact(i, i+1, 0)
+		v.use = aside
+		return v
+	}
+	end := i + 1
+	if f, e, ok := m.commonFraction(end); ok && !m.toks[end].glued && x == math.Trunc(x) {
+		return exact(i, e, x+f)
+	}
+	if f, e, ok := m.pointWords(end); ok {
+		return exact(i, e, x+f)
+	}
+	if h, e, ok := m.halves(end); ok {
+		return exact(i, e, x+h)
+	}
+	if m.isWord(end, "hundred") && x < 100 {
+		return exact(i, end+1, x*100)
+	}
+	v := exact(i, end, x)
+	if m.tok(end).glued && m.isWord(end, "k") && !m.unitLike(end+1) && x < 100 {
+		v = exact(i, end+1, x*1000)
+		v.unitText = "k"
+	}
+	return v
+}
+
+// unitLike tells whether a unit's words start at a token.
+func (m *message) unitLike(i int) bool {
+	_, end := m.r.units.longest(m.toks, i)
+	return end > i
+}
+
+// notAFigure finds times, dates, phone numbers, sizes and codes: digits that
+// count nothing a meter shows.
+func (m *message) notAFigure(i int) (value, bool) {
+	join := func(j int, mark string) bool {
+		return m.tok(j).text == mark && m.tok(j).glued && m.tok(j+1).kind == numberToken && m.tok(j+1).glued
+	}
+	end := i + 1
+	fraction := false
+	switch {
+	case join(end, ":") && len(m.toks[end+1].text) == 2: // 10:30
+		end += 2
+	case join(end, "/") && join(end+2, "/"): // 6/12/2024
+		end += 4
+	case join(end, "-") && (join(end+2, "-") || len(m.toks[i].text) >= 3 && len(m.toks[end+1].text) >= 4): // 555-0142
+		for join(end, "-") {
+			end += 2
+		}
+	case len(strings.Trim(m.toks[i].text, "0123456789")) == 0 && len(m.toks[i].text) >= 7:
+	case m.isSize(i):
+		f, e, _ := m.commonFraction(i)
+		_ = f
+		end, fraction = e, true
+	case m.isCode(end):
+		for m.tok(end).glued && (m.tok(end).kind != markToken || m.tok(end).text == "-") {
+			end++
+		}
+	case i > 0 && m.toks[i-1].kind == wordToken && m.toks[i].glued && m.toks[i-1].id == unknown && len(m.toks[i].text) > 1:
+	default:
+		return value{}, false
+	}
+	v := exact(i, end, 0)
+	v.use, v.fraction = aside, fraction
+	return v, true
+}
+
+// isSize tells a pipe size: 3/8, 7/8, 3/4.
+func (m *message) isSize(i int) bool {
+	_, _, ok := m.commonFraction(i)
+	return ok
+}
+
+func (m *message) commonFraction(i int) (float64, int, bool) {
+	if m.tok(i).kind != numberToken || m.tok(i+1).text != "/" || m.tok(i+2).kind != numberToken || !m.tok(i+1).glued || !m.tok(i+2).glued {
+		return 0, i, false
+	}
+	a, _ := strconv.Atoi(m.toks[i].text)
+	b, _ := strconv.Atoi(m.toks[i+2].text)
+	if a < 1 || a >= b || b != 2 && b != 4 && b != 8 && b != 16 && b != 32 {
+		return 0, i, false
+	}
+	return float64(a) / float64(b), i + 3, true
+}
+
+// isCode tells letters and digits glued to a figure that are no unit: 24ACC6.
+func (m *message) isCode(i int) bool {
+	t := m.tok(i)
+	if !t.glued || t.kind != wordToken {
+		return false
+	}
+	if m.unitLike(i) || m.r.suffix[t.id] || m.r.code[t.id] {
+		return false
+	}
+	return t.id == unknown || strings.ContainsAny(t.text, "0123456789")
+}
+
+// spoken reads number words: "two forty", "one oh five", "twenty seven and a
+// half", "point seven", "a hundred and ten".
+func (m *message) spoken(i int) (value, bool) {
+	if f, end, ok := m.pointWords(i); ok {
+		return exact(i, end, f), true
+	}
+	x, end, ok := m.upTo999(i)
+	if !ok {
+		return value{}, false
+	}
+	if m.isWord(end, "thousand") {
+		x, end = x*1000, end+1
+		if y, e, ok := m.upTo999(end); ok && y < 1000 {
+			x, end = x+y, e
+		}
+	}
+	words := end - i
+	if f, e, ok := m.pointWords(end); ok {
+		return exact(i, e, x+f), true
+	}
+	if h, e, ok := m.halves(end); ok {
+		return exact(i, e, x+h), true
+	}
+	v := exact(i, end, x)
+	v.weak = words == 1 && x >= 1 && x < 10
+	return v, true
+}
+
+func (m *message) upTo999(i int) (float64, int, bool) {
+	x, end, ok := m.upTo99(i)
+	if !ok {
+		if !m.isWord(i, "hundred") {
+			return 0, i, false
+		}
+		x, end = 1, i
+	}
+	if m.isWord(end, "hundred") {
+		x, end = x*100, end+1
+		j := end
+		if m.isWord(j, "and") {
+			j++
+		}
+		if y, e, ok := m.upTo99(j); ok {
+			return x + y, e, true
+		}
+		return x, end, true
+	}
+	if x < 1 || x > 9 {
+		return x, end, true
+	}
+	// "two forty", "one eighteen", "one oh five"
+	if y, e, ok := m.upTo99(end); ok && y >= 10 {
+		return x*100 + y, e, true
+	}
+	if m.isWord(end, "oh") || m.isWord(end, "o") {
+		if y, ok := m.r.numbers[m.tok(end+1).id]; ok && y < 10 {
+			return x*100 + y, end + 2, true
+		}
+	}
+	return x, end, true
+}
+
+func (m *message) upTo99(i int) (float64, int, bool) {
+	x, ok := m.r.numbers[m.tok(i).id]
+	if !ok || m.tok(i).kind != wordToken || x >= 100 {
+		return 0, i, false
+	}
+	end := i + 1
+	if x >= 20 {
+		j := end
+		if m.tok(j).text == "-" {
+			j++
+		}
+		if y, ok := m.r.numbers[m.tok(j).id]; ok && m.tok(j).kind == wordToken && y >= 1 && y < 10 {
+			return x + y, j + 1, true
+		}
+	}
+	return x, end, true
+}
+
+// pointWords reads "point seven", "point oh five", "point 7".
+func (m *message) pointWords(i int) (float64, int, bool) {
+	if !m.isWord(i, "point") {
+		return 0, i, false
+	}
+	scale, x, j := 0.1, 0.0, i+1
+	if m.tok(j).kind == numberToken {
+		f, err := strconv.ParseFloat("0."+m.toks[j].text, 64)
+		return f, j + 1, err == nil
+	}
+	for ; j < len(m.toks); j++ {
+		d, ok := m.r.numbers[m.toks[j].id]
+		if m.isWord(j, "oh") || m.isWord(j, "o") {
+			d, ok = 0, true
+		}
+		if !ok || m.toks[j].kind != wordToken {
+			break
+		}
+		if d >= 10 && d < 100 {
+			y, e, _ := m.upTo99(j)
+			x += y * scale / 10
+			j = e
+			scale = 0
+			break
+		}
+		if d >= 10 {
+			break
+		}
+		x += d * scale
+		scale /= 10
+	}
+	return math.Round(x*1e6) / 1e6, j, j > i+1
+}
+
+func (m *message) halves(i int) (float64, int, bool) {
+	if !m.isWord(i, "and") && !m.isWord(i, "n") {
+		return 0, i, false
+	}
+	switch {
+	case (m.isWord(i+1, "a") || m.isWord(i+1, "one")) && m.isWord(i+2, "half"):
+		return 0.5, i + 3, true
+	case m.isWord(i+1, "half"):
+		return 0.5, i + 2, true
+	case (m.isWord(i+1, "a") || m.isWord(i+1, "one")) && m.isWord(i+2, "quarter"):
+		return 0.25, i + 3, true
+	case m.isWord(i+1, "three") && (m.isWord(i+2, "quarters") || m.isWord(i+2, "quarter")):
+		return 0.75, i + 3, true
+	}
+	return 0, i, false
+}
+
+func (m *message) isWord(i int, w string) bool {
+	return i >= 0 && i < len(m.toks) && m.toks[i].kind == wordToken && m.toks[i].text == w
+}
+
+var nowhere = token{id: unknown, kind: lineToken}
+
+// tok is the token at i, or an empty one outside the message.
+func (m *message) tok(i int) token {
+	if i < 0 || i >= len(m.toks) {
+		return nowhere
+	}
+	return m.toks[i]
+}

@@ -1,0 +1,260 @@
+package understand
+
+import (
+	"strings"
+)
+
+// class is a kind of element a pattern may hold besides plain words.
+type class uint8
+
+const (
+	literal class = iota
+	anyNumber
+	anyPart
+	anyTool
+	gap // up to three words of any kind
+)
+
+// element is one step of a phrase or pattern: one of several word sequences, or
+// a class; it may be left out when optional.
+type element struct {
+	class    class
+	words    [][]int32
+	optional bool
+}
+
+// parsePhrase reads the lexicon's phrase form: words, a|b, [optional], <n>,
+// <part>, <tool> and "...".
+func (v *vocabulary) parsePhrase(phrase string) []element {
+	var out []element
+	optional := false
+	for _, field := range strings.Fields(phrase) {
+		if strings.HasPrefix(field, "[") {
+			optional, field = true, field[1:]
+		}
+		closes := strings.HasSuffix(field, "]")
+		field = strings.TrimSuffix(field, "]")
+		if field != "" {
+			out = append(out, v.parseField(field, optional)...)
+		}
+		if closes {
+			optional = false
+		}
+	}
+	return out
+}
+
+func (v *vocabulary) parseField(field string, optional bool) []element {
+	switch field {
+	case "<n>":
+		return []element{{class: anyNumber, optional: optional}}
+	case "<part>":
+		return []element{{class: anyPart, optional: optional}}
+	case "<tool>":
+		return []element{{class: anyTool, optional: optional}}
+	case "...":
+		return []element{{class: gap, optional: optional}}
+	}
+	e := element{optional: optional}
+	for _, alt := range strings.Split(field, "|") {
+		var ids []int32
+		for _, t := range tokenize(alt) {
+			ids = append(ids, v.intern(t.text))
+		}
+		if len(ids) > 0 {
+			e.words = append(e.words, ids)
+		}
+	}
+	if len(e.words) == 0 {
+		return nil
+	}
+	return []element{e}
+}
+
+// trie finds the longest phrase at a token.
+type trie struct {
+	next map[int32]*trie
+	here []meaning
+}
+
+// add enters every reading of a phrase's alternatives.
+func (t *trie) add(elems []element, m meaning) {
+	if len(elems) == 0 {
+		for _, have := range t.here {
+			if have == m {
+				return
+			}
+		}
+		t.here = append(t.here, m)
+		return
+	}
+	e := elems[0]
+	if e.optional {
+		t.add(elems[1:], m)
+	}
+	for _, alt := range e.words {
+		n := t
+		for _, id := range alt {
+			n = n.step(id)
+		}
+		n.add(elems[1:], m)
+	}
+}
+
+func (t *trie) step(id int32) *trie {
+	if t.next == nil {
+		t.next = map[int32]*trie{}
+	}
+	n := t.next[id]
+	if n == nil {
+		n = new(trie)
+		t.next[id] = n
+	}
+	return n
+}
+
+// longest gives the meanings of the longest phrase starting at token i, and its
+// end; end is i when there is none.
+func (t *trie) longest(toks []token, i int) ([]meaning, int) {
+	var found []meaning
+	end := i
+	for n, j := t, i; j < len(toks) && toks[j].id != unknown; {
+		n = n.next[toks[j].id]
+		if n == nil {
+			break
+		}
+		j++
+		if n.here != nil {
+			found, end = n.here, j
+		}
+	}
+	return found, end
+}
+
+// pattern is a sequence of elements and what it means when it matches.
+type pattern struct {
+	elems []element
+	what  patternKind
+	id    string // intent, hazard, machine state or fact
+	value string // fact value; empty when numbers are captured
+	with  string // fact of the second number
+	order int
+}
+
+type patternKind uint8
+
+const (
+	intentPattern patternKind = iota
+	hazardPattern
+	machinePattern
+	factPattern
+	asidePattern
+	hearsayPattern
+)
+
+// patterns finds patterns by their first word or class.
+type patterns struct {
+	byWord  map[int32][]*pattern
+	byClass [gap + 1][]*pattern
+}
+
+func (ps *patterns) add(p *pattern) {
+	if ps.byWord == nil {
+		ps.byWord = map[int32][]*pattern{}
+	}
+	for _, e := range p.elems {
+		if e.class != literal {
+			ps.byClass[e.class] = append(ps.byClass[e.class], p)
+		}
+		for _, alt := range e.words {
+			list := ps.byWord[alt[0]]
+			if len(list) == 0 || list[len(list)-1] != p {
+				ps.byWord[alt[0]] = append(list, p)
+			}
+		}
+		if !e.optional {
+			return
+		}
+	}
+}
+
+// match is one pattern found at tokens [first, last).
+type match struct {
+	*pattern
+	first, last int
+	numbers     [2]int // places in the value list
+	found       int    // how many numbers
+	part        *component
+	tool        string
+}
+
+// try matches a pattern's elements from token i, preferring the longest match.
+func (m *message) try(p *pattern, i int) (match, bool) {
+	best := match{pattern: p, first: i, last: -1}
+	m.walk(p.elems, i, match{pattern: p, first: i}, &best)
+	return best, best.last > i
+}
+
+func (m *message) walk(elems []element, i int, cur match, best *match) {
+	if len(elems) == 0 {
+		if i > best.last {
+			cur.last = i
+			*best = cur
+		}
+		return
+	}
+	e := elems[0]
+	m.advance(e, elems[1:], i, cur, best)
+	if e.optional {
+		m.walk(elems[1:], i, cur, best)
+	}
+}
+
+func (m *message) advance(e element, rest []element, i int, cur match, best *match) {
+	if i >= len(m.toks) && e.class != gap {
+		return
+	}
+	switch e.class {
+	case literal:
+		for _, alt := range e.words {
+			if m.hasWords(alt, i) {
+				m.walk(rest, i+len(alt), cur, best)
+			}
+		}
+	case anyNumber:
+		if k := m.numberAt(i); k >= 0 && cur.found < len(cur.numbers) {
+			cur.numbers[cur.found] = k
+			cur.found++
+			m.walk(rest, m.values[k].figureEnd, cur, best)
+		}
+	case anyPart:
+		if c := m.chunkAt(i); c != nil && c.comp() != nil {
+			cur.part = c.comp()
+			m.walk(rest, c.last, cur, best)
+		}
+	case anyTool:
+		if c := m.chunkAt(i); c != nil && c.tool() != "" {
+			cur.tool = c.tool()
+			m.walk(rest, c.last, cur, best)
+		}
+	case gap:
+		for n := 0; n <= 3 && i+n <= len(m.toks); n++ {
+			m.walk(rest, i+n, cur, best)
+			if i+n < len(m.toks) && (m.toks[i+n].kind == lineToken || m.toks[i+n].kind == markToken) {
+				return
+			}
+		}
+	}
+}
+
+func (m *message) hasWords(ids []int32, i int) bool {
+	if i+len(ids) > len(m.toks) {
+		return false
+	}
+	for k, id := range ids {
+		if m.toks[i+k].id != id {
+			return false
+		}
+	}
+	return true
+}

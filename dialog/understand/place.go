@@ -1,0 +1,272 @@
+package understand
+
+import "proveout/knowledge"
+
+// place is a component with the relation said to it: where a value can be.
+type place struct {
+	first, last int
+	comp        *component
+	rel         relation
+	related     bool // a relation was said
+	leading     bool // the relation stands before the component
+	quantity    string
+	ids         []knowledge.ReadingID
+	both        []knowledge.ReadingID
+	pair        bool // two terminals
+	torn        bool
+	chunk       int
+	indoor      bool
+}
+
+// readPlaces composes components, relations, terminal pairs and quantity words
+// into the places the message speaks of.
+func (m *message) readPlaces() {
+	for k := 0; k < len(m.chunks); k++ {
+		c := &m.chunks[k]
+		comp := c.comp()
+		if comp == nil || m.relationBefore(k) {
+			continue
+		}
+		p := place{first: c.first, last: c.last, comp: comp, chunk: k}
+		next := m.terminalPair(&p, k)
+		m.relate(&p, k, next)
+		m.choose(&p)
+		m.places = append(m.places, p)
+		k = next
+	}
+	m.lendQuantities()
+	m.settleIndoors()
+}
+
+// relationBefore tells that a chunk which could be a component is said as the
+// relation of the next one: "load side of the disconnect".
+func (m *message) relationBefore(k int) bool {
+	if _, ok := m.chunks[k].rel(); !ok {
+		return false
+	}
+	j := m.nextComponent(k)
+	if j >= 0 && j != k {
+		_, also := m.chunks[j].rel()
+		return !also
+	}
+	return k > 0 && m.chunks[k-1].comp() != nil && m.chunks[k-1].last == m.chunks[k].first && m.chunks[k-1].comp().Out != nil
+}
+
+// nextComponent is the chunk of a component after chunk k with only filler
+// between, or -1.
+func (m *message) nextComponent(k int) int {
+	i := m.chunks[k].last
+	for steps := 0; steps < 4 && i < len(m.toks); steps++ {
+		c := m.chunkAt(i)
+		if c != nil && c.comp() != nil {
+			return int(m.chunkOf[i])
+		}
+		if !m.filler(i) || m.at[i] >= 0 {
+			return -1
+		}
+		i++
+	}
+	return -1
+}
+
+// filler tells a word that adds nothing between a relation and its component.
+func (m *message) filler(i int) bool {
+	switch m.toks[i].text {
+	case "the", "a", "an", "of", "my", "that", "this", "its", "his", "her", "their", "your", "and", "side", "wire":
+		return m.toks[i].text != "and"
+	}
+	return false
+}
+
+// terminalPair joins "r to c", "between y and c", "l1 l2" into one place and
+// gives the last chunk used.
+func (m *message) terminalPair(p *place, k int) int {
+	if p.comp.Terminal == "" {
+		return k
+	}
+	i := m.chunks[k].last
+	for steps := 0; steps < 3 && i < len(m.toks); steps++ {
+		if m.at[i] >= 0 {
+			return k
+		}
+		if c := m.chunkAt(i); c != nil && c.comp() != nil && c.comp().Terminal != "" {
+			ids := m.r.pairs[[2]string{p.comp.Terminal, c.comp().Terminal}]
+			if ids == nil {
+				return k
+			}
+			p.ids, p.pair, p.last = ids, true, c.last
+			return int(m.chunkOf[i])
+		}
+		if _, end := m.r.small.longest(m.toks, i); end > i && m.isBetween(i, end) || m.filler(i) {
+			i = max(end, i+1)
+			continue
+		}
+		return k
+	}
+	return k
+}
+
+func (m *message) isBetween(i, end int) bool {
+	for _, x := range m.smallAt(i, end) {
+		if x.word == wordBetween {
+			return true
+		}
+	}
+	return false
+}
+
+// relate finds the relation said before the component, or right after it.
+func (m *message) relate(p *place, k, last int) {
+	if j := m.relationBack(k); j >= 0 {
+		rel, _ := m.chunks[j].rel()
+		p.rel, p.related, p.leading = rel, true, true
+		p.first = m.chunks[j].first
+	}
+	if last+1 >= len(m.chunks) || p.related && p.rel != relAt {
+		return
+	}
+	after := &m.chunks[last+1]
+	rel, ok := after.rel()
+	if !ok || rel == relAt || after.first-m.chunks[last].last > 1 || !m.onlyFiller(m.chunks[last].last, after.first) {
+		return
+	}
+	if rel == relGround || m.nextComponent(last+1) < 0 {
+		p.rel, p.related, p.last = rel, true, after.last
+	}
+}
+
+func (m *message) onlyFiller(i, end int) bool {
+	for ; i < end; i++ {
+		if !m.filler(i) && m.toks[i].text != "is" && m.toks[i].text != "-" {
+			return false
+		}
+	}
+	return true
+}
+
+// relationBack is the relation chunk before chunk k with only filler between,
+// or -1.
+func (m *message) relationBack(k int) int {
+	i := m.chunks[k].first - 1
+	for steps := 0; steps < 3 && i >= 0; steps++ {
+		if m.at[i] >= 0 {
+			return -1
+		}
+		if j := m.chunkOf[i]; j >= 0 {
+			if _, ok := m.chunks[j].rel(); ok && m.nextComponent(int(j)) == k {
+				return int(j)
+			}
+		}
+		if !m.filler(i) {
+			return -1
+		}
+		i--
+	}
+	return -1
+}
+
+// choose lists the readings a place may mean by its relation.
+func (m *message) choose(p *place) {
+	c := p.comp
+	p.both = c.Both
+	if p.pair {
+		p.both = nil
+		return
+	}
+	p.torn = c.Torn
+	switch p.rel {
+	case relAcross:
+		p.ids = c.Across
+	case relOut:
+		p.ids = c.Out
+	case relIn:
+		p.ids = c.In
+	case relGround:
+		p.ids = c.Ground
+	}
+	if p.ids != nil && p.rel != relAt {
+		p.torn = false
+	}
+	if p.ids == nil && (p.rel != relOut && p.rel != relIn || c.Out == nil && c.In == nil) {
+		p.ids = c.At
+	}
+}
+
+// lendQuantities gives a place the quantity word beside it: "comp amps",
+// "voltage at the coil".
+func (m *message) lendQuantities() {
+	pi := 0
+	for k := range m.chunks {
+		q := m.chunks[k].quantity()
+		if q == "" {
+			continue
+		}
+		for pi < len(m.places) && m.places[pi].last <= m.chunks[k].first {
+			pi++
+		}
+		after := pi
+		if after < len(m.places) && m.places[after].first <= m.chunks[k].first {
+			continue
+		}
+		if after < len(m.places) && m.gapWords(m.chunks[k].last, m.places[after].first) <= 2 && m.places[after].quantity == "" && m.quantityFits(after, q) &&
+			(after == 0 || m.places[after].leading || m.gapWords(m.places[after-1].last, m.chunks[k].first) > 1 || !m.quantityFits(after-1, q)) {
+			m.places[after].quantity = q
+			m.places[after].first = m.chunks[k].first
+			continue
+		}
+		if after > 0 && m.gapWords(m.places[after-1].last, m.chunks[k].first) <= 2 && m.quantityFits(after-1, q) {
+			m.places[after-1].quantity = q
+			m.places[after-1].last = m.chunks[k].last
+		}
+	}
+}
+
+func (m *message) quantityFits(p int, q string) bool {
+	for _, id := range m.places[p].ids {
+		if id.Quantity() == q {
+			return true
+		}
+	}
+	for _, id := range m.places[p].both {
+		if id.Quantity() == q {
+			return true
+		}
+	}
+	return false
+}
+
+// gapWords counts the tokens between, or 99 across a value or a sentence's end.
+func (m *message) gapWords(from, to int) int {
+	n := 0
+	for i := from; i < to; i++ {
+		if m.at[i] >= 0 || m.endsSentence(i) || n > 10 {
+			return 99
+		}
+		n++
+	}
+	return n
+}
+
+// settleIndoors moves terminals to the indoor unit where the message or the talk
+// is there.
+func (m *message) settleIndoors() {
+	for i := range m.places {
+		p := &m.places[i]
+		if p.pair || len(p.comp.Indoors) == 0 || p.rel != relAt {
+			continue
+		}
+		indoor := m.ctx.Place == "indoor"
+		for _, j := range []int{i - 1, i + 1} {
+			if j < 0 || j >= len(m.places) || m.places[j].comp.Place == "" || m.places[j].comp.Terminal != "" {
+				continue
+			}
+			lo, hi := min(i, j), max(i, j)
+			if m.places[hi].first-m.places[lo].last <= 4 && m.sameSentence(m.places[lo].last, m.places[hi].first) && (m.places[j].leading || j < i) {
+				indoor = m.places[j].comp.Place == "indoor"
+			}
+		}
+		if indoor {
+			p.ids, p.indoor, p.torn = p.comp.Indoors, true, false
+		}
+	}
+}

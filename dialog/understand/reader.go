@@ -1,0 +1,176 @@
+package understand
+
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
+
+// message is one message on its way to an utterance.
+type message struct {
+	r        *Reader
+	ctx      Context
+	text     string
+	toks     []token
+	values   []value
+	at       []int32 // value a token belongs to, or -1
+	chunks   []chunk
+	chunkOf  []int32 // chunk a token belongs to, or -1
+	matches  []match // intents, hazards, machine states
+	places   []place
+	found    []finding
+	out      Utterance
+	intents  map[string]bool
+	corrects []int // tokens where a correction starts
+}
+
+// Understand reads one message in the light of the talk so far. It never fails:
+// what it cannot place it returns as unclear.
+func (r *Reader) Understand(text string, ctx Context) Utterance {
+	m := &message{r: r, ctx: ctx, text: text, intents: map[string]bool{}}
+	m.toks = r.spell(tokenize(text))
+	m.readNumbers()
+	m.readChunks()
+	m.readPatterns()
+	m.wordsForValues()
+	m.readPlaces()
+	m.align()
+	m.observe()
+	m.correct()
+	m.answer()
+	m.finish()
+	return m.out
+}
+
+// finish turns what was found into the utterance.
+func (m *message) finish() {
+	for i := range m.found {
+		m.reading(&m.found[i])
+	}
+	m.unplaced()
+	for _, in := range intentOrder {
+		if m.intents[in] {
+			m.out.Intents = append(m.out.Intents, in)
+		}
+	}
+	if m.out.Readings == nil {
+		m.out.Readings = []Reading{}
+	}
+	if m.out.Observations == nil {
+		m.out.Observations = []Observation{}
+	}
+	if m.out.Facts == nil {
+		m.out.Facts = []Fact{}
+	}
+	if m.out.Intents == nil {
+		m.out.Intents = []string{}
+	}
+	if m.out.Unclear == nil {
+		m.out.Unclear = []Unclear{}
+	}
+}
+
+// intentOrder is the order intents are given in, whatever order they were said.
+var intentOrder = []string{
+	"open-job", "ask-next", "ask-why", "ask-remaining", "ask-how", "cannot-measure", "skip", "correct", "undo",
+	"request-senior", "confirm", "override", "ask-status", "report-done", "close-job", "help", "greeting", "thanks",
+	"off-topic",
+}
+
+// reading makes a Reading of a finding.
+func (m *message) reading(f *finding) {
+	v := &m.values[f.value]
+	q := m.r.base.Quantities[f.id.Quantity()]
+	rd := Reading{Reading: f.id, Approximate: v.approx, Text: m.span(f)}
+	if q != nil {
+		rd.Unit = q.Unit
+	}
+	x, low, high, said := m.convert(v, f.id.Quantity())
+	rd.Value, rd.Low, rd.High, rd.Said = Value(x), low, high, said
+	if q != nil && v.kind == figure && (x < q.Possible[0] || x > q.Possible[1]) {
+		rd.Impossible = true
+	}
+	rd.State = m.stateOf(f)
+	if v.use == open {
+		v.use = placed
+	}
+	m.out.Readings = append(m.out.Readings, rd)
+}
+
+// span is the words a reading was read from.
+func (m *message) span(f *finding) string {
+	v := &m.values[f.value]
+	first, last := v.first, v.last
+	if f.place >= 0 {
+		first, last = min(first, m.places[f.place].first), max(last, m.places[f.place].last)
+	}
+	if last <= first {
+		return ""
+	}
+	return m.text[m.toks[first].start:m.toks[last-1].end]
+}
+
+// stateOf tells the state of the machine a reading belongs to, or "".
+func (m *message) stateOf(f *finding) string {
+	switch f.id.Quantity() {
+	case "resistance", "capacitance":
+		return knowledge.DeEnergised
+	}
+	if f.place >= 0 && m.places[f.place].comp != nil && m.places[f.place].comp.State != "" {
+		return m.places[f.place].comp.State
+	}
+	at := m.values[f.value].first
+	state, others := "", 0
+	for i := range m.matches {
+		x := &m.matches[i]
+		if x.what != machinePattern {
+			continue
+		}
+		others++
+		if x.first <= at || state == "" && (others == 1 || m.sameSentence(at, x.first)) {
+			state = x.id
+		}
+	}
+	if state == "" && f.id == m.ctx.Asked {
+		state = m.ctx.AskedState
+	}
+	return state
+}
+
+// sameSentence tells whether nothing ends a sentence between two tokens.
+func (m *message) sameSentence(a, b int) bool {
+	if a > b {
+		a, b = b, a
+	}
+	for i := a; i < b && i < len(m.toks); i++ {
+		if m.endsSentence(i) {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *message) endsSentence(i int) bool {
+	t := m.toks[i]
+	return t.kind == lineToken || t.kind == markToken && (t.text == "." || t.text == "?" || t.text == "!" || t.text == ";")
+}
+
+func (m *message) intent(name string) { m.intents[name] = true }
+
+func (m *message) addObservation(subject, state string) {
+	o := Observation{subject, state}
+	if subject == "" || state == "" || slices.Contains(m.out.Observations, o) {
+		return
+	}
+	m.out.Observations = append(m.out.Observations, o)
+}
+
+func (m *message) addFact(fact, value string) {
+	for i := range m.out.Facts {
+		if m.out.Facts[i].Fact == fact {
+			m.out.Facts[i].Value = value
+			return
+		}
+	}
+	m.out.Facts = append(m.out.Facts, Fact{fact, value})
+}

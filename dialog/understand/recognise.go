@@ -1,0 +1,270 @@
+package understand
+
+import (
+	"math"
+	"slices"
+	"strconv"
+)
+
+// readPatterns finds what the message asks, the facts it states, and which of
+// its figures are no readings.
+func (m *message) readPatterns() {
+	var claims []match // facts and asides compete for figures
+	var hearsay []match
+	for i := range m.toks {
+		best := map[patternKind]match{}
+		m.tryAll(m.r.patterns.byWord[m.toks[i].id], i, &claims, &hearsay, best)
+		if m.numberAt(i) >= 0 {
+			m.tryAll(m.r.patterns.byClass[anyNumber], i, &claims, &hearsay, best)
+		}
+		if c := m.chunkAt(i); c != nil {
+			if c.comp() != nil {
+				m.tryAll(m.r.patterns.byClass[anyPart], i, &claims, &hearsay, best)
+			}
+			if c.tool() != "" {
+				m.tryAll(m.r.patterns.byClass[anyTool], i, &claims, &hearsay, best)
+			}
+		}
+	}
+	m.claim(claims)
+	m.hear(hearsay)
+}
+
+func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match, best map[patternKind]match) {
+	_ = best
+	for _, p := range ps {
+		x, ok := m.try(p, i)
+		if !ok {
+			continue
+		}
+		switch p.what {
+		case intentPattern:
+			m.intentFound(x)
+		case hazardPattern:
+			if !m.negatedBefore(i) && !slices.Contains(m.out.Hazards, p.id) {
+				m.out.Hazards = append(m.out.Hazards, p.id)
+			}
+		case machinePattern:
+			m.matches = append(m.matches, x)
+		case hearsayPattern:
+			*hearsay = append(*hearsay, x)
+		default:
+			*claims = append(*claims, x)
+		}
+	}
+}
+
+// negatedBefore tells whether a word up to two tokens back says no.
+func (m *message) negatedBefore(i int) bool {
+	for back := 1; back <= 3; back++ {
+		for _, x := range m.smallAt(i-back, i) {
+			if x.word == wordNot || x.word == wordBareNo {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (m *message) intentFound(x match) {
+	m.intent(x.id)
+	if x.id != "cannot-measure" {
+		return
+	}
+	if x.tool != "" && !slices.Contains(m.out.Lacks, x.tool) {
+		m.out.Lacks = append(m.out.Lacks, x.tool)
+	}
+}
+
+// claim settles which fact or aside a figure belongs to: the longest match, a
+// fact before an aside, the earlier first.
+func (m *message) claim(claims []match) {
+	slices.SortStableFunc(claims, func(a, b match) int {
+		if d := (b.last - b.first) - (a.last - a.first); d != 0 {
+			return d
+		}
+		if a.what != b.what {
+			return int(a.what) - int(b.what)
+		}
+		return a.first - b.first
+	})
+	taken := make([]bool, len(m.toks))
+	var facts []match
+	for _, x := range claims {
+		if slices.Contains(taken[x.first:x.last], true) {
+			continue
+		}
+		if x.what == factPattern && !m.factHolds(x) {
+			continue
+		}
+		for j := x.first; j < x.last; j++ {
+			taken[j] = true
+		}
+		if x.what == factPattern {
+			facts = append(facts, x)
+			continue
+		}
+		m.spend(x.first, x.last, aside)
+	}
+	slices.SortStableFunc(facts, func(a, b match) int { return a.first - b.first })
+	for _, x := range facts {
+		m.fact(x)
+	}
+}
+
+// spend marks every figure in a stretch of tokens.
+func (m *message) spend(first, last int, u use) {
+	for j := first; j < last; {
+		k := m.at[j]
+		if k < 0 {
+			j++
+			continue
+		}
+		if m.values[k].use == open {
+			m.values[k].use = u
+		}
+		j = max(m.values[k].last, j+1)
+	}
+}
+
+// factHolds refuses a number pattern whose figure cannot be that fact.
+func (m *message) factHolds(x match) bool {
+	if x.value != "" {
+		return true
+	}
+	f := m.r.base.Facts[x.id]
+	if f == nil || f.Possible[1] == 0 {
+		return x.found > 0
+	}
+	v := m.values[x.numbers[0]].v
+	return v >= f.Possible[0] && v <= f.Possible[1]
+}
+
+func (m *message) fact(x match) {
+	if x.value != "" {
+		m.addFact(x.id, x.value)
+		m.spend(x.first, x.last, spent)
+		return
+	}
+	if x.found == 0 {
+		return
+	}
+	for k := range x.found {
+		m.values[x.numbers[k]].use = spent
+	}
+	a := m.values[x.numbers[0]].v
+	if x.with == "" {
+		m.addFact(x.id, plain(a))
+		return
+	}
+	if x.found > 1 {
+		b := m.values[x.numbers[1]].v
+		m.addFact(x.id, plain(math.Max(a, b)))
+		m.addFact(x.with, plain(math.Min(a, b)))
+	}
+}
+
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// hear sets aside what somebody else read, or another day: from the words that
+// say so to the end of the sentence, or to where the person comes back to now.
+func (m *message) hear(hearsay []match) {
+	done := 0
+	for _, x := range hearsay {
+		first, last := x.first, x.last
+		for first > done && !m.endsSentence(first-1) && !m.backToNow(first-1) {
+			first--
+		}
+		for last < len(m.toks) && !m.endsSentence(last) && !m.backToNow(last) {
+			last++
+		}
+		m.spend(first, last, aside)
+		done = max(done, last)
+	}
+}
+
+// backToNow tells a word that ends hearsay: "now", "but", "today", "I'm getting".
+func (m *message) backToNow(i int) bool {
+	switch m.toks[i].text {
+	case "now", "but", "today", "currently":
+		return true
+	case ",":
+		switch m.tok(i + 1).text {
+		case "i", "i'm", "im", "now", "today", "mine", "i've", "ive", "currently", "still", "getting", "got":
+			return true
+		}
+	}
+	return false
+}
+
+// wordsForValues adds the words that stand for a value: nothing, OL, beeps.
+func (m *message) wordsForValues() {
+	for i := range m.chunks {
+		c := &m.chunks[i]
+		v := exact(c.first, c.last, 0)
+		v.pair = -1
+		switch {
+		case c.small(wordInfinite):
+			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
+		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i)):
+			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
+		case c.small(wordNothing):
+			v.kind = nothing
+		case c.small(wordContinuity) && c.quantity() == "" || c.small(wordContinuity) && c.last-c.first > 1:
+			if m.negatedBefore(c.first) {
+				v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
+				break
+			}
+			v.kind = continuity
+		case c.small(wordShort) && m.askedQuantity("resistance"):
+			v.kind = continuity
+		default:
+			continue
+		}
+		m.values = append(m.values, v)
+		for j := c.first; j < c.last; j++ {
+			if m.at[j] < 0 {
+				m.at[j] = int32(len(m.values) - 1)
+			}
+		}
+	}
+	m.order()
+}
+
+// order puts the values in the order of the message and mends what points at them.
+func (m *message) order() {
+	type place struct{ old, first int }
+	idx := make([]place, len(m.values))
+	for i := range m.values {
+		idx[i] = place{i, m.values[i].first}
+	}
+	slices.SortStableFunc(idx, func(a, b place) int { return a.first - b.first })
+	to := make([]int, len(idx))
+	out := make([]value, len(idx))
+	for i, x := range idx {
+		to[x.old], out[i] = i, m.values[x.old]
+	}
+	for i := range out {
+		if out[i].pair >= 0 {
+			out[i].pair = to[out[i].pair]
+		}
+	}
+	for j, k := range m.at {
+		if k >= 0 {
+			m.at[j] = int32(to[k])
+		}
+	}
+	m.values = out
+}
+
+func (m *message) askedQuantity(q string) bool { return m.ctx.Asked.Quantity() == q }
+
+// ohmsNearby tells whether the talk around a chunk is of resistance.
+func (m *message) ohmsNearby(i int) bool {
+	for j := max(0, i-3); j < min(len(m.chunks), i+3); j++ {
+		if m.chunks[j].quantity() == "resistance" {
+			return true
+		}
+	}
+	return false
+}

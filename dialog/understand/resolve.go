@@ -1,0 +1,395 @@
+package understand
+
+import (
+	"math"
+	"slices"
+
+	"proveout/knowledge"
+)
+
+// put places a value, or the pair of values it starts.
+func (m *message) put(vi, pi int) {
+	v, p := &m.values[vi], &m.places[pi]
+	if v.pair >= 0 {
+		m.putPair(vi, pi)
+		return
+	}
+	if len(p.both) > 0 && m.putBoth(vi, pi) {
+		return
+	}
+	id, options := m.pick(v, p)
+	if id == "" {
+		m.doubt(vi, pi, options)
+		return
+	}
+	m.found = append(m.found, finding{value: vi, place: pi, id: id})
+}
+
+// pick chooses among a place's readings: what the unit says, what was asked,
+// what the value usually is; several left open at a torn place are options.
+func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.ReadingID) {
+	ids := m.possible(v, p)
+	if usual := m.usualOf(v, ids); len(usual) > 0 {
+		ids = usual
+	}
+	if slices.Contains(ids, m.ctx.Asked) {
+		return m.ctx.Asked, nil
+	}
+	if p.torn && len(ids) > 1 {
+		if settled := m.byTalk(v, ids, p); settled != "" {
+			return settled, nil
+		}
+		return "", ids
+	}
+	if len(ids) == 0 {
+		return "", nil
+	}
+	if q := m.spokenQuantity(v.first); v.units == nil && p.quantity == "" && q != "" {
+		for _, id := range ids {
+			if id.Quantity() == q {
+				return id, nil
+			}
+		}
+	}
+	return ids[0], nil
+}
+
+func (m *message) usualOf(v *value, ids []knowledge.ReadingID) []knowledge.ReadingID {
+	var out []knowledge.ReadingID
+	for _, id := range ids {
+		if m.usual(v, id) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// byTalk settles a torn place by its place cue, the quantity spoken of or the
+// rating known.
+func (m *message) byTalk(v *value, ids []knowledge.ReadingID, p *place) knowledge.ReadingID {
+	if len(p.both) > 0 {
+		return m.nearRating(v, p.both)
+	}
+	q := m.spokenQuantity(v.first)
+	if q == "" || v.units != nil {
+		q = ids[0].Quantity()
+		for _, id := range ids {
+			if id.Quantity() != q {
+				q = ""
+				break
+			}
+		}
+		if q == "" {
+			return ""
+		}
+	}
+	var same []knowledge.ReadingID
+	for _, id := range ids {
+		if id.Quantity() == q {
+			same = append(same, id)
+		}
+	}
+	if len(same) == 1 {
+		return same[0]
+	}
+	if p.comp.Indoors != nil && m.ctx.Place != "" {
+		for _, id := range same {
+			if slices.Contains(p.comp.Indoors, id) == (m.ctx.Place == "indoor") {
+				return id
+			}
+		}
+	}
+	return ""
+}
+
+// nearRating tells which side of a dual capacitor a lone value belongs to: the
+// one whose rating it is near. Ratings come from the record or the message.
+func (m *message) nearRating(v *value, ids []knowledge.ReadingID) knowledge.ReadingID {
+	best, bestOff, second := knowledge.ReadingID(""), math.Inf(1), math.Inf(1)
+	for _, id := range ids {
+		rated, ok := m.rating(id)
+		if !ok || rated <= 0 {
+			return ""
+		}
+		off := math.Abs(math.Log(math.Max(v.v, 0.01) / rated))
+		if off < bestOff {
+			best, bestOff, second = id, off, bestOff
+		} else {
+			second = math.Min(second, off)
+		}
+	}
+	if bestOff < 0.6 && second > 2*bestOff {
+		return best
+	}
+	return ""
+}
+
+func (m *message) rating(id knowledge.ReadingID) (float64, bool) {
+	fact := id.Point() + "-rating"
+	for _, f := range m.out.Facts {
+		if f.Fact == fact {
+			return parse(f.Value)
+		}
+	}
+	return parse(m.ctx.Facts[fact])
+}
+
+// spokenQuantity is the quantity the message was last speaking of before a
+// token, by a quantity word or the unit of a value.
+func (m *message) spokenQuantity(at int) string {
+	q := ""
+	for i := m.chunkBefore(at); i >= 0 && i > m.chunkBefore(at)-8; i-- {
+		if x := m.chunks[i].quantity(); x != "" {
+			return x
+		}
+	}
+	return q
+}
+
+// chunkBefore is the last chunk starting before a token.
+func (m *message) chunkBefore(at int) int {
+	i, _ := slices.BinarySearchFunc(m.chunks, at, func(c chunk, at int) int { return c.first - at })
+	return i - 1
+}
+
+// bothOf tells whether a place of two readings takes a value.
+func (m *message) bothOf(v *value, p *place) ([]knowledge.ReadingID, bool) {
+	for _, id := range p.both {
+		if !m.admits(v, nil, id) {
+			return nil, false
+		}
+	}
+	return p.both, true
+}
+
+// putBoth fills a place of two readings with one value (each leg 120) or with
+// this value and the next (44 and 4.8).
+func (m *message) putBoth(vi, pi int) bool {
+	v, p := &m.values[vi], &m.places[pi]
+	if _, ok := m.bothOf(v, p); !ok {
+		return false
+	}
+	next := vi + 1
+	joined := next < len(m.values) && m.values[next].use == open && m.values[next].kind == v.kind && m.joined(v.last, m.values[next].first) && m.admits(&m.values[next], nil, p.both[0])
+	switch {
+	case joined && !m.taken(next):
+		m.putTwo(vi, next, p.both, pi, p.comp.Falling)
+	case p.comp.All:
+		for _, id := range p.both {
+			m.found = append(m.found, finding{value: vi, place: pi, id: id})
+		}
+	default:
+		if len(p.ids) > 0 {
+			return false
+		}
+		m.doubt(vi, pi, p.both)
+	}
+	return true
+}
+
+// joined tells that only "and", a comma or a slash stands between two values.
+func (m *message) joined(from, to int) bool {
+	if to-from > 2 || to < from {
+		return false
+	}
+	for i := from; i < to; i++ {
+		switch m.toks[i].text {
+		case "and", "&", ",", "/", "over", "n", "ovr", "+", "-":
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+func (m *message) taken(vi int) bool {
+	for i := len(m.found) - 1; i >= 0 && i >= len(m.found)-8; i-- {
+		if m.found[i].value == vi {
+			return true
+		}
+	}
+	return m.values[vi].use != open
+}
+
+// putTwo places two values at two readings: the smaller first, or, for falling,
+// the larger; a dual capacitor follows the rating's order when it is known.
+func (m *message) putTwo(a, b int, ids []knowledge.ReadingID, pi int, falling bool) {
+	x, y := ids[0], ids[1]
+	if swap := m.values[a].v > m.values[b].v; swap != falling {
+		x, y = y, x
+	}
+	m.found = append(m.found, finding{value: a, place: pi, id: x}, finding{value: b, place: -1, id: y, lent: true})
+	m.values[b].use = placed
+}
+
+func (m *message) putPair(vi, pi int) {
+	v, p := &m.values[vi], &m.places[pi]
+	b := v.pair
+	if len(p.both) > 0 {
+		if _, ok := m.bothOf(v, p); ok {
+			m.putTwo(vi, b, p.both, pi, p.comp.Falling)
+			return
+		}
+	}
+	if row := m.rowOf(vi); row != nil && !p.related {
+		m.putTwo(vi, b, row, pi, false)
+		return
+	}
+	if id, options := m.pick(v, p); id != "" {
+		m.found = append(m.found, finding{value: vi, place: pi, id: id})
+	} else {
+		m.doubt(vi, pi, options)
+	}
+}
+
+// rowOf finds the pair of readings an unnamed pair of values means: pressures
+// first, then line temperatures.
+func (m *message) rowOf(vi int) []knowledge.ReadingID {
+	lo, hi := &m.values[vi], &m.values[m.values[vi].pair]
+	if lo.v > hi.v {
+		lo, hi = hi, lo
+	}
+	for n, row := range m.r.rows {
+		if len(row) != 2 || !m.admits(lo, nil, row[0]) || !m.admits(hi, nil, row[1]) || !m.usual(lo, row[0]) || !m.usual(hi, row[1]) {
+			continue
+		}
+		if n > 0 && !m.has(m.r.rows[n-1][0]) {
+			continue
+		}
+		if !m.has(row[0]) {
+			return row
+		}
+	}
+	return nil
+}
+
+func (m *message) has(id knowledge.ReadingID) bool {
+	for i := range m.found {
+		if m.found[i].id == id && !m.found[i].gone {
+			return true
+		}
+	}
+	return false
+}
+
+// runs places what neighbours could not: names in a row, then values in a row
+// ("suction, liquid: 118, 410"), and pairs without a name.
+func (m *message) runs(items []item) {
+	for i := 0; i < len(items); {
+		j := i
+		for j < len(items) && (items[j].value < 0) == (items[i].value < 0) && (j == i || m.listed(items[j-1].last, items[j].first)) {
+			j++
+		}
+		n := j - i
+		k := j
+		for k < len(items) && k-j < n && (items[k].value < 0) != (items[i].value < 0) && (k == j || m.listed(items[k-1].last, items[k].first)) {
+			k++
+		}
+		if n > 1 && k-j == n && (k == len(items) || (items[k].value < 0) == (items[i].value < 0) || !m.listed(items[k-1].last, items[k].first)) {
+			m.zip(items[i:j], items[j:k])
+			i = k
+			continue
+		}
+		i = j
+	}
+	m.rowPairs()
+}
+
+func (m *message) listed(from, to int) bool {
+	if to-from > 2 {
+		return false
+	}
+	for i := from; i < to; i++ {
+		if t := m.toks[i]; t.text != "," && t.text != "and" && t.text != "/" && t.text != "&" && t.text != "the" && t.text != "|" {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *message) zip(a, b []item) {
+	for i := range a {
+		x, y := a[i], b[i]
+		if x.value < 0 {
+			x, y = y, x
+		}
+		if m.fitCost(x.value, y.place) > 0 || m.values[x.value].pair >= 0 {
+			return
+		}
+	}
+	for i := range a {
+		x, y := a[i], b[i]
+		if x.value < 0 {
+			x, y = y, x
+		}
+		m.found = slices.DeleteFunc(m.found, func(f finding) bool { return f.value == x.value })
+		m.out.Unclear = slices.DeleteFunc(m.out.Unclear, func(u Unclear) bool { return false })
+		m.put(x.value, y.place)
+	}
+}
+
+// rowPairs gives pairs said without a name their usual readings.
+func (m *message) rowPairs() {
+	slices.SortStableFunc(m.found, func(a, b finding) int { return a.value - b.value })
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || m.placedAt(k) {
+			continue
+		}
+		b := v.pair
+		if b < 0 && k+1 < len(m.values) && m.values[k+1].use == open && m.values[k+1].pair < 0 && !m.placedAt(k+1) &&
+			m.joined(v.last, m.values[k+1].first) && v.kind == figure && m.values[k+1].kind == figure && (k == 0 || m.values[k-1].pair != k) && m.has(m.r.firstRow()) {
+			b = k + 1
+			v.pair = b
+		}
+		if b < 0 || m.values[b].use != open {
+			continue
+		}
+		if row := m.rowOf(k); row != nil {
+			m.putTwo(k, b, row, -1, false)
+		} else {
+			v.pair = -1
+		}
+	}
+}
+
+func (r *Reader) firstRow() knowledge.ReadingID {
+	if len(r.rows) == 0 || len(r.rows[0]) == 0 {
+		return ""
+	}
+	return r.rows[0][0]
+}
+
+func (m *message) placedAt(k int) bool {
+	for i := range m.found {
+		if m.found[i].value == k {
+			return true
+		}
+	}
+	return false
+}
+
+// doubt records a value that could be several readings.
+func (m *message) doubt(vi, pi int, options []knowledge.ReadingID) {
+	v := &m.values[vi]
+	if v.kind != figure || len(options) == 0 {
+		return
+	}
+	v.use = spent
+	u := Unclear{Text: m.figureText(v)}
+	for _, id := range options {
+		if len(u.Options) < 3 {
+			u.Options = append(u.Options, string(id))
+		}
+	}
+	_ = pi
+	m.out.Unclear = append(m.out.Unclear, u)
+}
+
+func (m *message) figureText(v *value) string {
+	first, last := v.figureStart, max(v.last, v.figureEnd)
+	if v.first < first && m.toks[v.first].text == "-" {
+		first = v.first
+	}
+	return m.text[m.toks[first].start:m.toks[last-1].end]
+}

@@ -1,0 +1,137 @@
+package understand
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+type tokenKind uint8
+
+const (
+	wordToken tokenKind = iota
+	numberToken
+	markToken // a single punctuation mark or symbol
+	lineToken // a line break
+)
+
+// token is one word, figure or mark of the message and where it stands.
+type token struct {
+	start, end int
+	kind       tokenKind
+	glued      bool // no space before it
+	text       string
+	id         int32 // number of the word in the vocabulary, unknown when none
+}
+
+const unknown int32 = -1
+
+// tokenize splits a message. Figures keep their decimals and thousands; letters
+// glued to a figure ("24v") become a word of their own; a word may hold figures
+// after its first letter ("l1").
+func tokenize(s string) []token {
+	toks := make([]token, 0, len(s)/4+4)
+	last := -1
+	for i := 0; i < len(s); {
+		r, size := utf8.DecodeRuneInString(s[i:])
+		if r == '\n' {
+			toks = append(toks, token{start: i, end: i + 1, kind: lineToken, text: "\n", id: unknown})
+			i += size
+			continue
+		}
+		if unicode.IsSpace(r) || r == utf8.RuneError || unicode.IsControl(r) {
+			i += size
+			continue
+		}
+		t := token{start: i, glued: i == last, id: unknown}
+		switch {
+		case isDigit(r), r == '.' && i+1 < len(s) && isDigit(rune(s[i+1])) && !endsInDigit(toks, i):
+			t.kind, t.end = numberToken, figureEnd(s, i)
+			t.text = s[i:t.end]
+		case isLetter(r):
+			t.kind, t.end = wordToken, wordEnd(s, i)
+			t.text = fold(s[i:t.end])
+		default:
+			t.kind, t.end = markToken, i+size
+			t.text = foldMark(s[i:t.end])
+		}
+		toks = append(toks, t)
+		i, last = t.end, t.end
+	}
+	return toks
+}
+
+func isDigit(r rune) bool { return r >= '0' && r <= '9' }
+
+func isLetter(r rune) bool { return unicode.IsLetter(r) || r == 'µ' || r == 'Ω' }
+
+func endsInDigit(toks []token, at int) bool {
+	return len(toks) > 0 && toks[len(toks)-1].end == at && toks[len(toks)-1].kind == numberToken
+}
+
+// figureEnd finds the end of digits with thousands commas and one decimal point.
+func figureEnd(s string, i int) int {
+	digits := func(i int) int {
+		for i < len(s) && isDigit(rune(s[i])) {
+			i++
+		}
+		return i
+	}
+	start := i
+	i = digits(i)
+	// "118,410" is two pressures; only a short first group is thousands.
+	for i-start <= 2 && i > start && i+3 < len(s) && s[i] == ',' && digits(i+1) == i+4 {
+		i += 4
+		start = i
+	}
+	if i+1 < len(s) && s[i] == '.' && isDigit(rune(s[i+1])) {
+		i = digits(i + 1)
+	}
+	return i
+}
+
+func wordEnd(s string, i int) int {
+	for i < len(s) {
+		r, size := utf8.DecodeRuneInString(s[i:])
+		inner := r == '\'' || r == '’'
+		if inner {
+			next, _ := utf8.DecodeRuneInString(s[i+size:])
+			if !unicode.IsLetter(next) {
+				return i
+			}
+		} else if !isLetter(r) && !isDigit(r) && !unicode.Is(unicode.Mn, r) {
+			return i
+		}
+		i += size
+	}
+	return i
+}
+
+// fold lowers a word and straightens its apostrophes.
+func fold(s string) string {
+	plain := true
+	for i := 0; i < len(s); i++ {
+		if c := s[i]; c >= utf8.RuneSelf || c >= 'A' && c <= 'Z' {
+			plain = false
+			break
+		}
+	}
+	if plain {
+		return s
+	}
+	return strings.ReplaceAll(strings.ToLower(s), "’", "'")
+}
+
+func foldMark(s string) string {
+	switch s {
+	case "’", "‘", "`":
+		return "'"
+	case "“", "”", "″":
+		return `"`
+	case "–", "—", "−", "‑":
+		return "-"
+	case "º", "˚":
+		return "°"
+	}
+	return s
+}

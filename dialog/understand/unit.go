@@ -1,0 +1,228 @@
+package understand
+
+import "math"
+
+// unitAfter takes the unit said right behind a figure.
+func (m *message) unitAfter(v *value) {
+	if v.use == aside {
+		return
+	}
+	i := v.figureEnd
+	if m.tok(i).text == "-" && m.unitLike(i+1) && m.tok(i).glued {
+		i++
+	}
+	us, end := m.r.units.longest(m.toks, i)
+	if end == i || !m.unitStands(i, end) {
+		return
+	}
+	v.units = m.r.unitLists[us[0].index]
+	v.last = end
+	v.unitText = m.text[m.toks[i].start:m.toks[end-1].end]
+}
+
+// unitStands refuses a letter that is no unit here: "24 c" names a terminal, "a"
+// is an article before a noun.
+func (m *message) unitStands(i, end int) bool {
+	t := m.tok(i)
+	if end-i > 1 || t.kind != wordToken || len(t.text) > 2 || t.glued {
+		return true
+	}
+	if len(t.text) == 2 && t.text != "in" {
+		return true
+	}
+	switch t.text {
+	case "v":
+		return true
+	case "in", "c", "s", "h", "m", "g":
+		return false
+	}
+	next := m.tok(end)
+	return next.kind != wordToken || m.r.closes[next.id]
+}
+
+// ranges joins the two ends of a range into one value: "22-26", "22 to 26",
+// "between 22 and 26".
+func (m *message) ranges() {
+	for k := 0; k+1 < len(m.values); k++ {
+		a, b := &m.values[k], &m.values[k+1]
+		if a.use != open || b.use != open || a.kind != figure {
+			continue
+		}
+		lifted, bounce, start := m.lifted(a.first)
+		if !m.rangeJoin(a, b, lifted) {
+			continue
+		}
+		a.low, a.high = math.Min(a.v, b.v), math.Max(a.v, b.v)
+		a.v, a.approx = (a.low+a.high)/2, true
+		a.bounce = bounce
+		if a.units == nil {
+			a.units, a.unitText = b.units, b.unitText
+		}
+		a.first, a.figureStart, a.last, a.figureEnd = start, start, b.last, b.figureEnd
+		m.values = append(m.values[:k+1], m.values[k+2:]...)
+		m.renumber(k)
+	}
+}
+
+func (m *message) renumber(from int) {
+	for k := from; k < len(m.values); k++ {
+		for j := m.values[k].first; j < m.values[k].last; j++ {
+			m.at[j] = int32(k)
+		}
+	}
+}
+
+// lifted looks for "between" or "from" before a figure.
+func (m *message) lifted(i int) (found, bounce bool, start int) {
+	for back := 1; back <= 4 && i-back >= 0; back++ {
+		ms, end := m.r.small.longest(m.toks, i-back)
+		for _, x := range ms {
+			if end == i && x.word == wordLift {
+				found, start = true, i-back
+			}
+			if end == i && x.word == wordBounce {
+				bounce = true
+			}
+		}
+	}
+	if !found {
+		start = i
+	}
+	return found, bounce, start
+}
+
+func (m *message) rangeJoin(a, b *value, lifted bool) bool {
+	if b.first-a.last != 1 {
+		return false
+	}
+	t := m.tok(a.last)
+	alike := a.v < b.v && b.v <= a.v*1.6+2 && a.units == nil
+	switch t.text {
+	case "-":
+		return alike && t.glued && m.tok(a.last+1).glued || lifted
+	case "to":
+		if m.isWord(a.first-1, "from") && !lifted {
+			return false
+		}
+		return alike || lifted && b.v > a.v && !m.isWord(a.first-1, "from")
+	case "or":
+		return alike && b.v-a.v <= 0.15*b.v+1
+	case "and":
+		return lifted && !m.isWord(a.first-1, "from")
+	}
+	return false
+}
+
+// modifiers reads what stands around a figure: a minus, "about", "high 70s",
+// "24ish", and pairs "118 over 410", "118/410".
+func (m *message) modifiers() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open {
+			continue
+		}
+		m.sign(v)
+		m.decade(v)
+		m.vague(v)
+		if k+1 < len(m.values) && m.values[k+1].use == open && m.pairJoin(v, &m.values[k+1]) && (k == 0 || m.values[k-1].pair != k) {
+			v.pair = k + 1
+		}
+	}
+	m.renumber(0)
+}
+
+func (m *message) sign(v *value) {
+	i := v.first - 1
+	minus := m.tok(i).text == "-" && m.tok(v.first).glued && !m.tok(i).glued && (i == 0 || m.tok(i-1).kind != numberToken)
+	if !minus {
+		minus = m.isWord(i, "minus") || m.isWord(i, "negative")
+	}
+	if minus {
+		v.v, v.low, v.high = -v.v, -v.high, -v.low
+		v.first = i
+	}
+}
+
+// decade reads "high 70s", "mid seventies", "the 70s".
+func (m *message) decade(v *value) {
+	plural := m.isWord(v.figureEnd, "s") && m.tok(v.figureEnd).glued
+	if plural {
+		v.figureEnd++
+		v.last = max(v.last, v.figureEnd)
+	}
+	t := m.tok(v.first)
+	plural = plural || t.kind == wordToken && v.figureEnd-v.first == 1 && len(t.text) > 4 && t.text[len(t.text)-3:] == "ies" && v.v >= 20
+	if !plural || math.Mod(v.v, 10) != 0 {
+		return
+	}
+	low, high := v.v, v.v+10
+	for _, x := range m.smallAt(v.first-1, v.first) {
+		switch x.word {
+		case wordHigh:
+			low, v.first = v.v+5, v.first-1
+		case wordLow:
+			high, v.first = v.v+5, v.first-1
+		case wordMid:
+			low, high, v.first = v.v+2.5, v.v+7.5, v.first-1
+		}
+	}
+	v.low, v.high, v.v, v.approx = low, high, (low+high)/2, true
+}
+
+// smallAt gives the small words spanning exactly tokens [i, end).
+func (m *message) smallAt(i, end int) []meaning {
+	if i < 0 {
+		return nil
+	}
+	ms, e := m.r.small.longest(m.toks, i)
+	if e != end {
+		return nil
+	}
+	return ms
+}
+
+func (m *message) vague(v *value) {
+	for back := 1; back <= 4 && !v.approx; back++ {
+		for _, x := range m.smallAt(v.first-back, v.first) {
+			if x.word == wordAbout {
+				v.approx, v.first = true, v.first-back
+				break
+			}
+		}
+	}
+	if m.tok(v.last).text == "ish" || m.tok(v.last).text == "-" && m.tok(v.last+1).text == "ish" {
+		v.approx = true
+		v.last++
+		if m.tok(v.last).text == "ish" {
+			v.last++
+		}
+		m.unitAfterIsh(v)
+		return
+	}
+	ms, end := m.r.small.longest(m.toks, v.last)
+	for _, x := range ms {
+		if x.word == wordIsh {
+			v.approx, v.last = true, end
+			return
+		}
+	}
+}
+
+func (m *message) unitAfterIsh(v *value) {
+	if us, end := m.r.units.longest(m.toks, v.last); end > v.last && v.units == nil && m.unitStands(v.last, end) {
+		v.units = m.r.unitLists[us[0].index]
+		v.unitText = m.text[m.toks[v.last].start:m.toks[end-1].end]
+		v.last = end
+	}
+}
+
+func (m *message) pairJoin(a, b *value) bool {
+	switch b.first - a.last {
+	case 1:
+		t := m.tok(a.last)
+		return t.text == "/" || t.text == "over" || t.text == "ovr"
+	case 3:
+		return m.isWord(a.last, "on") && m.isWord(a.last+1, "top") && m.isWord(a.last+2, "of")
+	}
+	return false
+}
