@@ -27,10 +27,7 @@ func loadKnowledge(dirs ...string) (*knowledge.Base, error) {
 		layers = append(layers, layer)
 	}
 	base, err := knowledge.Load(layers...)
-	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
-		return nil, placed(mistakes, dirs)
-	}
-	return base, err
+	return base, placed(err, dirs)
 }
 
 // holdsKnowledge refuses a folder without a single knowledge file: it is nearly
@@ -52,9 +49,14 @@ func holdsKnowledge(layer fs.FS) error {
 	}
 }
 
-// placed gives each mistake the path it has from here: the last folder that holds
-// the file, since that is the one that was read over the others.
-func placed(mistakes knowledge.Errors, dirs []string) knowledge.Errors {
+// placed gives each mistake in the knowledge the path it has from here: the last
+// folder that holds the file, since that is the one that was read over the others.
+// Any other error passes through.
+func placed(err error, dirs []string) error {
+	mistakes, ok := errors.AsType[knowledge.Errors](err)
+	if !ok {
+		return err
+	}
 	out := make(knowledge.Errors, len(mistakes))
 	for i, m := range mistakes {
 		here := *m

@@ -85,6 +85,7 @@ when the evidence is in.
 
 ` + exitHelp,
 		Example: `  proveout check ./our-shop
+  echo "24 at the yellow, nothing past the low pressure switch" | proveout understand
   proveout --knowledge ./our-shop check`,
 		Version:       version(),
 		SilenceErrors: true,
@@ -97,6 +98,7 @@ when the evidence is in.
 		"lay the knowledge folder `DIR` over the built-in one; may be given more than once, the later wins")
 	root.AddCommand(
 		newCheck(std, &opts),
+		newUnderstand(std, &opts),
 	)
 	return root
 }
