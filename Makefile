@@ -74,7 +74,7 @@ bench: ## run the benchmarks (BENCH=regexp COUNT=n)
 # The rewrite flag exists only in test binaries that know transcripts, so the
 # packages are picked by what their tests import.
 golden: ## rewrite transcripts and scripts; read the difference, commit it by itself
-	@dirs=$$(grep -rl --include='*_test.go' '"github.com/cockroachdb/datadriven"' . | xargs -r -n1 dirname | sort -u); \
+	@dirs=$$(grep -rlE --include='*_test.go' '^(import)?[[:space:]]+"github.com/cockroachdb/datadriven"$$' . | xargs -r -n1 dirname | sort -u); \
 	[ -z "$$dirs" ] || $(GO) test $$dirs -rewrite
 	UPDATE_SCRIPTS=1 $(GO) test -count 1 -run TestScripts ./cmd/proveout
 	@git diff --stat -- '*testdata*'
