@@ -26,6 +26,8 @@ type LexiconPart struct {
 	Components map[string]*ComponentWords `yaml:"components"`
 	// Relations say where about a component: at, across, out, in, ground.
 	Relations map[string][]string `yaml:"relations"`
+	// Dangling are the components meant by a relation said of nothing: "75 in".
+	Dangling map[string]string `yaml:"dangling"`
 	// Between are the words joining two terminals: "to", "and".
 	Between []string `yaml:"between"`
 	// Pairs give the readings between two terminals, written "r c".
@@ -94,6 +96,10 @@ type ComponentWords struct {
 	State string `yaml:"state"`
 	// Terminal is the letter in Pairs.
 	Terminal string `yaml:"terminal"`
+	// Seen is the state of its subject that naming it already tells.
+	Seen string `yaml:"seen"`
+	// Apart says that the subjects are alternatives the place must settle.
+	Apart bool `yaml:"apart"`
 	// Subjects are the observations a state word about it belongs to.
 	Subjects []string `yaml:"subjects"`
 	// Place is where it stands: indoor or outdoor; it settles the others' place.

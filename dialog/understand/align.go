@@ -26,6 +26,8 @@ type item struct {
 const (
 	never     = 1e9
 	skipValue = 7.0
+	skipWords = 4.0 // "no volts"
+	skipWord  = 1.5 // "dead", which may be a state
 	skipPlace = 0.6
 	reach     = 3  // how many items a value looks ahead for its place
 	farthest  = 12 // tokens between a value and its place
@@ -95,10 +97,15 @@ func (m *message) skip(it item) float64 {
 	if it.value < 0 {
 		return skipPlace
 	}
-	if v := &m.values[it.value]; v.weak || v.kind != figure {
+	switch v := &m.values[it.value]; {
+	case v.weak:
 		return 0.5
+	case v.kind == figure:
+		return skipValue
+	case v.last-v.first > 1:
+		return skipWords
 	}
-	return skipValue
+	return skipWord
 }
 
 // matchCost is how badly a value and a place go together, never when they cannot.
@@ -127,7 +134,7 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 	case !valueFirst && adjacent:
 		cost -= 2
 	}
-	if v.weak && cost > -0.4 {
+	if v.weak && (cost > -0.4 || b.first-a.last > 1) {
 		return never
 	}
 	if v.kind == nothing && !m.pointLike(p) {

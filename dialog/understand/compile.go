@@ -35,6 +35,7 @@ type Reader struct {
 	answers    map[string][]answer // by fact: words that answer it when asked
 	kinds      []knowledge.ReadingID
 	factNumber map[string]bool
+	dangling   map[relation]string // components meant by a relation said of nothing
 }
 
 type answer struct {
@@ -56,6 +57,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
 		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{},
+		dangling: map[relation]string{},
 	}
 	parts := base.Lexicon.Sorted()
 	for _, p := range parts {
@@ -186,6 +188,9 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 	maps.Copy(r.fits, p.Fits)
 	for q, ids := range p.Guesses {
 		r.guesses[q] = append(r.guesses[q], ids...)
+	}
+	for rel, name := range p.Dangling {
+		r.dangling[relations[rel]] = name
 	}
 	for subject, of := range p.Opposites {
 		if r.opposites[subject] == nil {

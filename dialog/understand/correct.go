@@ -12,6 +12,10 @@ func (m *message) correct() {
 		if c.small(wordCorrectStrong) || c.small(wordCorrect) && m.correctsHere(c) {
 			m.intent("correct")
 			m.takeBack(c)
+			continue
+		}
+		if next := m.valueAfter(c.last); c.small(wordNow) && next >= 0 && !m.placedAt(next) && m.values[next].first-c.last <= 3 && m.findingBefore(c.first) >= 0 {
+			m.takeBack(c)
 		}
 	}
 	m.lastCounts()

@@ -145,7 +145,7 @@ func (m *message) notAFigure(i int) (value, bool) {
 		for join(end, "-") {
 			end += 2
 		}
-	case len(strings.Trim(m.toks[i].text, "0123456789")) == 0 && len(m.toks[i].text) >= 7:
+	case len(strings.Trim(m.toks[i].text, "0123456789")) == 0 && (len(m.toks[i].text) >= 7 || m.isYear(i)):
 	case m.isSize(i):
 		f, e, _ := m.commonFraction(i)
 		_ = f
@@ -161,6 +161,19 @@ func (m *message) notAFigure(i int) (value, bool) {
 	v := exact(i, end, 0)
 	v.use, v.fraction = aside, fraction
 	return v, true
+}
+
+// isYear tells a year said as one: "since 2015".
+func (m *message) isYear(i int) bool {
+	s := m.toks[i].text
+	if len(s) != 4 || s[:2] != "19" && s[:2] != "20" {
+		return false
+	}
+	switch m.tok(i - 1).text {
+	case "in", "since", "from", "circa", "year", "of", "around", "installed", "built", "dated":
+		return !m.unitLike(i + 1)
+	}
+	return false
 }
 
 // isSize tells a pipe size: 3/8, 7/8, 3/4.
@@ -200,7 +213,7 @@ func (m *message) spoken(i int) (value, bool) {
 		return exact(i, end, f), true
 	}
 	x, end, ok := m.upTo999(i)
-	if !ok {
+	if !ok || x == 1 && end == i+1 && m.pronoun(i) {
 		return value{}, false
 	}
 	if m.isWord(end, "thousand") {
@@ -322,6 +335,19 @@ func (m *message) halves(i int) (float64, int, bool) {
 		return 0.75, i + 3, true
 	}
 	return 0, i, false
+}
+
+// pronoun tells that "one" stands for a thing: "this one", "a new one".
+func (m *message) pronoun(i int) bool {
+	if m.tok(i-1).kind != wordToken {
+		return false
+	}
+	switch m.tok(i - 1).text {
+	case "this", "that", "the", "which", "another", "new", "next", "last", "each", "every", "old", "bad", "good", "has", "got",
+		"only", "other", "first", "second", "a", "no", "any", "have", "my", "same", "different", "skip", "right", "wrong":
+		return true
+	}
+	return false
 }
 
 func (m *message) isWord(i int, w string) bool {

@@ -5,15 +5,66 @@ import "slices"
 // observe finds what is said to be seen, heard or felt: every state word with
 // the subject nearest to it.
 func (m *message) observe() {
+	lastState := -1
 	for k := range m.chunks {
 		c := &m.chunks[k]
-		if !c.hasState() || m.usedAsRelation(k) {
+		if c.small(wordNot) && !c.hasState() && lastState >= 0 && !m.stateAhead(k) {
+			m.repeatState(k, lastState)
+			continue
+		}
+		if c.hasState() {
+			lastState = k
+		}
+		if !c.hasState() || m.claimed[c.first] || m.usedAsRelation(k) {
 			continue
 		}
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
 			continue
 		}
 		m.stateAt(k)
+	}
+	m.mentioned()
+}
+
+// stateAhead tells whether the clause goes on to a state word.
+func (m *message) stateAhead(k int) bool {
+	for j := k + 1; j < len(m.chunks) && j <= k+4 && m.sameClause(m.chunks[k].last, m.chunks[j].first); j++ {
+		if m.chunks[j].hasState() && m.chunks[j].comp() == nil {
+			return true
+		}
+	}
+	return false
+}
+
+// repeatState reads "the fan runs, the compressor doesn't".
+func (m *message) repeatState(k, lastState int) {
+	if k == 0 || m.chunks[k-1].comp() == nil || m.chunks[k].first-m.chunks[k-1].last > 2 || !m.sameSentence(m.chunks[lastState].first, m.chunks[k].first) {
+		return
+	}
+	for _, subject := range m.subjectsOf(&m.chunks[k-1]) {
+		for _, s := range m.chunks[lastState].means {
+			if s.kind == isState && s.state.Of[subject] != "" {
+				m.note(subject, s.state.Of[subject], !m.negated(lastState))
+				break
+			}
+		}
+	}
+}
+
+// mentioned notes what naming a thing already tells: "oil at the flare".
+func (m *message) mentioned() {
+	for k := range m.chunks {
+		comp := m.chunks[k].comp()
+		if comp == nil || comp.Seen == "" {
+			continue
+		}
+		subject, known := comp.Subjects[0], false
+		for i := range m.out.Observations {
+			known = known || m.out.Observations[i].Subject == subject
+		}
+		if !known {
+			m.addObservation(subject, comp.Seen)
+		}
 	}
 }
 
@@ -154,13 +205,23 @@ func (m *message) joinedBefore(j int) []string {
 		if c.small(wordAnd) || c.small(wordFiller) && c.comp() == nil {
 			continue
 		}
-		if c.comp() == nil || len(c.comp().Subjects) == 0 || !m.together(c.last, m.chunks[j].first) {
+		if c.comp() == nil || len(c.comp().Subjects) == 0 || !m.subjectsTogether(c.last, m.chunks[j].first) {
 			return out
 		}
 		out = append(m.subjectsOf(c), out...)
 		j = i
 	}
 	return out
+}
+
+// subjectsTogether tells that only "and", "nor" or a comma joins two subjects.
+func (m *message) subjectsTogether(from, to int) bool {
+	for i := from; i < to; i++ {
+		if t := m.toks[i].text; t == "on" || t == "at" {
+			return false
+		}
+	}
+	return m.together(from, to)
 }
 
 func (m *message) subjectsAfter(k int) []string {
@@ -191,7 +252,7 @@ func (m *message) stateFollows(j int) bool {
 // subjectsOf are a component's subjects; a lone fan is settled by place.
 func (m *message) subjectsOf(c *chunk) []string {
 	comp := c.comp()
-	if !comp.Torn || len(comp.Subjects) < 2 {
+	if !comp.Apart || len(comp.Subjects) < 2 {
 		return comp.Subjects
 	}
 	place := m.ctx.Place

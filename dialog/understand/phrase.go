@@ -12,7 +12,7 @@ const (
 	anyNumber
 	anyPart
 	anyTool
-	gap // up to three words of any kind
+	gap // up to five words of any kind
 )
 
 // element is one step of a phrase or pattern: one of several word sequences, or
@@ -238,7 +238,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 			m.walk(rest, c.last, cur, best)
 		}
 	case gap:
-		for n := 0; n <= 3 && i+n <= len(m.toks); n++ {
+		for n := 0; n <= 5 && i+n <= len(m.toks); n++ {
 			m.walk(rest, i+n, cur, best)
 			if i+n < len(m.toks) && (m.toks[i+n].kind == lineToken || m.toks[i+n].kind == markToken) {
 				return

@@ -24,7 +24,8 @@ func (m *message) readPlaces() {
 	for k := 0; k < len(m.chunks); k++ {
 		c := &m.chunks[k]
 		comp := c.comp()
-		if comp == nil || m.relationBefore(k) {
+		if comp == nil || m.relationBefore(k) || m.samePart(k) {
+			m.dangling(k)
 			continue
 		}
 		p := place{first: c.first, last: c.last, comp: comp, chunk: k}
@@ -36,6 +37,62 @@ func (m *message) readPlaces() {
 	}
 	m.lendQuantities()
 	m.settleIndoors()
+}
+
+// samePart tells that "load side" speaks of the other side of the part just named
+// with one of its sides, not of its own component.
+func (m *message) samePart(k int) bool {
+	rel, ok := m.chunks[k].rel()
+	if !ok || rel != relIn && rel != relOut || len(m.places) == 0 {
+		return false
+	}
+	p := &m.places[len(m.places)-1]
+	return p.related && (p.rel == relIn || p.rel == relOut) && p.comp.In != nil && p.comp.Out != nil && m.chunks[k].first-p.last <= farthest
+}
+
+// dangling makes a place of a side said without its part: "240 in, 0 out",
+// "26 out of it". The part is the one spoken of before.
+func (m *message) dangling(k int) {
+	c := &m.chunks[k]
+	rel, ok := c.rel()
+	if !ok || rel != relIn && rel != relOut || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first {
+		return
+	}
+	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.isWord(c.last, "it"), chunk: k}
+	if p.leading {
+		p.last++
+	}
+	if !m.valueBeside(p.first, p.last) {
+		return
+	}
+	if n := len(m.places); n > 0 && m.places[n-1].comp.In != nil && m.places[n-1].comp.Out != nil {
+		p.comp = m.places[n-1].comp
+	} else if p.comp = m.r.components[m.r.dangling[rel]]; p.comp == nil || c.last-c.first > 1 || n > 0 && !m.airPlace(n-1) {
+		return
+	}
+	m.choose(&p)
+	m.places = append(m.places, p)
+}
+
+// airPlace tells whether a place is the air a bare "in" or "out" may add to.
+func (m *message) airPlace(i int) bool {
+	c := m.places[i].comp
+	for _, name := range m.r.dangling {
+		if c == m.r.components[name] {
+			return true
+		}
+	}
+	return false
+}
+
+// valueBeside tells whether a figure touches the tokens, or nearly.
+func (m *message) valueBeside(first, last int) bool {
+	for _, i := range []int{first - 1, first - 2, last, last + 1} {
+		if i >= 0 && i < len(m.toks) && m.at[i] >= 0 && m.values[m.at[i]].use == open {
+			return true
+		}
+	}
+	return false
 }
 
 // relationBefore tells that a chunk which could be a component is said as the
@@ -121,6 +178,11 @@ func (m *message) relate(p *place, k, last int) {
 		rel, _ := m.chunks[j].rel()
 		p.rel, p.related, p.leading = rel, true, true
 		p.first = m.chunks[j].first
+		if before := j - 1; rel == relAt && before >= 0 && m.chunks[before].last == p.first {
+			if r, ok := m.chunks[before].rel(); ok && r != relAt && p.comp.side(r) {
+				p.rel, p.first = r, m.chunks[before].first
+			}
+		}
 	}
 	if last+1 >= len(m.chunks) || p.related && p.rel != relAt {
 		return
@@ -187,6 +249,9 @@ func (m *message) choose(p *place) {
 	if p.ids != nil && p.rel != relAt {
 		p.torn = false
 	}
+	if p.ids == nil && len(m.r.dangling) > 0 && m.r.components[m.r.dangling[p.rel]] == c {
+		p.ids = c.At
+	}
 	if p.ids == nil && (p.rel != relOut && p.rel != relIn || c.Out == nil && c.In == nil) {
 		p.ids = c.At
 	}
@@ -252,7 +317,7 @@ func (m *message) gapWords(from, to int) int {
 func (m *message) settleIndoors() {
 	for i := range m.places {
 		p := &m.places[i]
-		if p.pair || len(p.comp.Indoors) == 0 || p.rel != relAt {
+		if len(p.comp.Indoors) == 0 || p.rel != relAt || p.pair && !m.controlPair(p) {
 			continue
 		}
 		indoor := m.ctx.Place == "indoor"
@@ -269,4 +334,24 @@ func (m *message) settleIndoors() {
 			p.ids, p.indoor, p.torn = p.comp.Indoors, true, false
 		}
 	}
+}
+
+// controlPair tells a pair of terminals that exists at both units.
+func (m *message) controlPair(p *place) bool {
+	return len(p.ids) > 0 && len(p.comp.At) > 0 && p.ids[0] == p.comp.At[0]
+}
+
+// side tells whether a component has readings for a relation.
+func (c *component) side(r relation) bool {
+	switch r {
+	case relIn:
+		return c.In != nil
+	case relOut:
+		return c.Out != nil
+	case relAcross:
+		return c.Across != nil
+	case relGround:
+		return c.Ground != nil
+	}
+	return c.At != nil
 }

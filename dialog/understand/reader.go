@@ -21,7 +21,8 @@ type message struct {
 	found    []finding
 	out      Utterance
 	intents  map[string]bool
-	corrects []int // tokens where a correction starts
+	claimed  []bool // tokens of a fact, an aside or a hazard
+	corrects []int  // tokens where a correction starts
 }
 
 // Understand reads one message in the light of the talk so far. It never fails:

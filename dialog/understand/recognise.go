@@ -26,6 +26,12 @@ func (m *message) readPatterns() {
 			}
 		}
 	}
+	m.claimed = make([]bool, len(m.toks)+1)
+	for i := range m.matches {
+		if m.matches[i].what == hazardPattern {
+			m.cover(m.matches[i])
+		}
+	}
 	m.claim(claims)
 	m.hear(hearsay)
 }
@@ -43,6 +49,7 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match, best ma
 		case hazardPattern:
 			if !m.negatedBefore(i) && !slices.Contains(m.out.Hazards, p.id) {
 				m.out.Hazards = append(m.out.Hazards, p.id)
+				m.matches = append(m.matches, x)
 			}
 		case machinePattern:
 			m.matches = append(m.matches, x)
@@ -92,6 +99,10 @@ func (m *message) claim(claims []match) {
 	var facts []match
 	for _, x := range claims {
 		if slices.Contains(taken[x.first:x.last], true) {
+			// "2 lbs of 410a" still names the refrigerant.
+			if x.what == factPattern && x.value != "" && m.onlyAside(taken, facts, x) {
+				m.addFact(x.id, x.value)
+			}
 			continue
 		}
 		if x.what == factPattern && !m.factHolds(x) {
@@ -99,6 +110,9 @@ func (m *message) claim(claims []match) {
 		}
 		for j := x.first; j < x.last; j++ {
 			taken[j] = true
+		}
+		if x.found > 0 {
+			m.cover(x)
 		}
 		if x.what == factPattern {
 			facts = append(facts, x)
@@ -109,6 +123,24 @@ func (m *message) claim(claims []match) {
 	slices.SortStableFunc(facts, func(a, b match) int { return a.first - b.first })
 	for _, x := range facts {
 		m.fact(x)
+	}
+}
+
+// onlyAside tells that the words of a fact were taken by asides alone.
+func (m *message) onlyAside(taken []bool, facts []match, x match) bool {
+	for _, f := range facts {
+		if f.first < x.last && x.first < f.last {
+			return false
+		}
+	}
+	return taken[x.first]
+}
+
+// cover keeps words that state a fact, an aside or a hazard from being read as
+// something seen.
+func (m *message) cover(x match) {
+	for j := x.first; j < x.last; j++ {
+		m.claimed[j] = true
 	}
 }
 

@@ -51,7 +51,44 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 			}
 		}
 	}
+	if q := m.neighbourQuantity(v, p); v.units == nil && p.quantity == "" && q != "" {
+		for _, id := range ids {
+			if id.Quantity() == q {
+				return id, nil
+			}
+		}
+	}
 	return ids[0], nil
+}
+
+// neighbourQuantity is the one quantity the places beside this one can have:
+// "c-r 1.1, c-s 3.2" are both ohms.
+func (m *message) neighbourQuantity(v *value, p *place) string {
+	i, ok := slices.BinarySearchFunc(m.places, p.first, func(x place, at int) int { return x.first - at })
+	if !ok {
+		return ""
+	}
+	for _, j := range []int{i + 1, i - 1} {
+		if j < 0 || j >= len(m.places) || m.places[j].pair != p.pair || m.places[j].first-p.last > 8 || p.first-m.places[j].last > 8 {
+			continue
+		}
+		if q := oneQuantity(m.places[j].ids); q != "" {
+			return q
+		}
+	}
+	_ = v
+	return ""
+}
+
+func oneQuantity(ids []knowledge.ReadingID) string {
+	q := ""
+	for _, id := range ids {
+		if q != "" && q != id.Quantity() {
+			return ""
+		}
+		q = id.Quantity()
+	}
+	return q
 }
 
 func (m *message) usualOf(v *value, ids []knowledge.ReadingID) []knowledge.ReadingID {

@@ -101,13 +101,17 @@ func (v *vocabulary) correct(w string) int32 {
 	if len(w) < 4 || len(w) > longest || !asciiLetters(w) {
 		return unknown
 	}
-	best, bestCost, tie := unknown, 3, false
+	best, bestCost, tie := unknown, 3, false // ties between spellings of one word are none
 	consider := func(id int32, cost int) {
 		if id == best || cost > bestCost || !v.allowed(w, v.words[id], cost) {
 			return
 		}
-		tie = cost == bestCost && best != unknown
-		best, bestCost = id, cost
+		if cost == bestCost && best != unknown {
+			tie = tie || skeleton(v.words[id]) != skeleton(v.words[best])
+			best = min(best, id)
+			return
+		}
+		tie, best, bestCost = false, id, cost
 	}
 	look := func(key string) {
 		for _, id := range v.deletes[key] {

@@ -33,8 +33,10 @@ func (m *message) unitStands(i, end int) bool {
 	switch t.text {
 	case "v":
 		return true
-	case "in", "c", "s", "h", "m", "g":
+	case "in", "s", "h", "m", "g":
 		return false
+	case "c":
+		return m.tok(end).kind != wordToken && m.tok(end).kind != numberToken
 	}
 	next := m.tok(end)
 	return next.kind != wordToken || m.r.closes[next.id]
@@ -167,6 +169,7 @@ func (m *message) decade(v *value) {
 		}
 	}
 	v.low, v.high, v.v, v.approx = low, high, (low+high)/2, true
+	v.units, v.unitText = nil, ""
 }
 
 // smallAt gives the small words spanning exactly tokens [i, end).
