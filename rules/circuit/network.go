@@ -50,6 +50,7 @@ type Network struct {
 	at       [][4]int // element → node numbers
 	fixed    []int    // node → element that holds it, -1 free; ground holds itself
 	island   []int    // node → island number, -1 for held nodes
+	row      []int    // node → row in its island's system, -1 for held nodes
 	islands  []islandPlan
 	leak     float64 // siemens from every free node to ground
 }
@@ -58,7 +59,6 @@ type Network struct {
 type islandPlan struct {
 	nodes    []int // free nodes
 	elements []int // elements with at least one node in it
-	row      map[int]int
 }
 
 // held marks ground in Network.fixed.
@@ -137,10 +137,10 @@ func (n *Network) plan() {
 			parent[find(v)] = find(first)
 		}
 	}
-	n.island = make([]int, len(n.nodes))
+	n.island, n.row = make([]int, len(n.nodes)), make([]int, len(n.nodes))
 	number := map[int]int{}
 	for v := range n.nodes {
-		n.island[v] = -1
+		n.island[v], n.row[v] = -1, -1
 		if n.fixed[v] != -1 {
 			continue
 		}
@@ -149,10 +149,10 @@ func (n *Network) plan() {
 		if !ok {
 			k = len(n.islands)
 			number[root] = k
-			n.islands = append(n.islands, islandPlan{row: map[int]int{}})
+			n.islands = append(n.islands, islandPlan{})
 		}
 		n.island[v] = k
-		n.islands[k].row[v] = len(n.islands[k].nodes)
+		n.row[v] = len(n.islands[k].nodes)
 		n.islands[k].nodes = append(n.islands[k].nodes, v)
 	}
 	for e := range n.elements {

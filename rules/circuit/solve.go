@@ -1,14 +1,19 @@
 package circuit
 
 import (
+	"errors"
 	"fmt"
 	"math/cmplx"
 
-	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack/lapack64"
 )
 
 // Solution is a solved network: node voltages to ground, element currents, and
-// the impedance seen between any two nodes.
+// the impedance seen between any two nodes. It reads currents from the params it
+// was solved with, which are not to be changed afterwards, and remembers the
+// impedances asked for, so it is not safe for concurrent use.
 type Solution struct {
 	net    *Network
 	params []Params
@@ -16,10 +21,25 @@ type Solution struct {
 	parts  []*part
 }
 
-// part is one island solved.
+// part is one island solved: the factors of its real system, rows of real parts
+// before rows of imaginary ones.
 type part struct {
-	lu mat.LU
-	v  []complex128 // by row
+	lu    blas64.General
+	pivot []int
+	v     []complex128          // by row
+	seen  map[[2]int]complex128 // impedances by nodes, -1 is ground
+}
+
+// solve turns a right-hand side into the solution, in place.
+func (p *part) solve(x []float64) {
+	for i, k := range p.pivot {
+		x[i], x[k] = x[k], x[i]
+	}
+	v := blas64.Vector{N: len(x), Inc: 1, Data: x}
+	factor := blas64.Triangular{Uplo: blas.Lower, Diag: blas.Unit, N: p.lu.Rows, Stride: p.lu.Stride, Data: p.lu.Data}
+	blas64.Trsv(blas.NoTrans, factor, v)
+	factor.Uplo, factor.Diag = blas.Upper, blas.NonUnit
+	blas64.Trsv(blas.NoTrans, factor, v)
 }
 
 // Memory keeps solved islands by a key the caller gives for what its elements
@@ -105,13 +125,17 @@ func stamp(shape Shape, p Params, add func(i, j int, y complex128)) {
 
 func (n *Network) solveIsland(plan *islandPlan, params []Params, fixed []complex128) (*part, error) {
 	m := len(plan.nodes)
-	a := mat.NewDense(2*m, 2*m, nil)
-	b := mat.NewVecDense(2*m, nil)
+	size := 2 * m
+	p := &part{
+		lu:    blas64.General{Rows: size, Cols: size, Stride: size, Data: make([]float64, size*size)},
+		pivot: make([]int, size), v: make([]complex128, m),
+	}
+	a, b := p.lu.Data, make([]float64, size)
 	put := func(i, j int, y complex128) {
-		a.Set(i, j, a.At(i, j)+real(y))
-		a.Set(i+m, j+m, a.At(i+m, j+m)+real(y))
-		a.Set(i, j+m, a.At(i, j+m)-imag(y))
-		a.Set(i+m, j, a.At(i+m, j)+imag(y))
+		a[i*size+j] += real(y)
+		a[(i+m)*size+j+m] += real(y)
+		a[i*size+j+m] -= imag(y)
+		a[(i+m)*size+j] += imag(y)
 	}
 	for r := range plan.nodes {
 		put(r, r, complex(n.leak, 0))
@@ -119,29 +143,24 @@ func (n *Network) solveIsland(plan *islandPlan, params []Params, fixed []complex
 	for _, e := range plan.elements {
 		at := n.at[e]
 		stamp(n.elements[e].Shape, params[e], func(i, j int, y complex128) {
-			ri, free := plan.row[at[i]]
-			if !free {
-				return
-			}
-			if rj, free := plan.row[at[j]]; free {
+			ri, rj := n.row[at[i]], n.row[at[j]]
+			switch {
+			case ri < 0:
+			case rj >= 0:
 				put(ri, rj, y)
-				return
+			default:
+				inject := y * fixed[at[j]]
+				b[ri] -= real(inject)
+				b[ri+m] -= imag(inject)
 			}
-			inject := -y * fixed[at[j]]
-			b.SetVec(ri, b.AtVec(ri)+real(inject))
-			b.SetVec(ri+m, b.AtVec(ri+m)+imag(inject))
 		})
 	}
-	p := &part{v: make([]complex128, m)}
-	p.lu.Factorize(a)
-	x := mat.NewVecDense(2*m, nil)
-	if err := p.lu.SolveVecTo(x, false, b); err != nil {
-		if _, illConditioned := err.(mat.Condition); !illConditioned {
-			return nil, fmt.Errorf("%w; check for a node that hangs on nothing", err)
-		}
+	if !lapack64.Getrf(p.lu, p.pivot) {
+		return nil, errors.New("its system is singular; check for a node that hangs on nothing")
 	}
+	p.solve(b)
 	for r := range p.v {
-		p.v[r] = complex(x.AtVec(r), x.AtVec(r+m))
+		p.v[r] = complex(b[r], b[r+m])
 	}
 	return p, nil
 }
@@ -182,24 +201,27 @@ func (s *Solution) Impedance(a, b int) complex128 {
 	return z
 }
 
+// probe drives one amp into node a and out of b, or out of ground when b is -1.
 func (s *Solution) probe(k, a, b int) complex128 {
-	plan, p := &s.net.islands[k], s.parts[k]
-	m := len(plan.nodes)
-	rhs := mat.NewVecDense(2*m, nil)
-	rhs.SetVec(plan.row[a], 1)
+	p, row := s.parts[k], s.net.row
+	if z, ok := p.seen[[2]int{a, b}]; ok {
+		return z
+	}
+	m := len(p.v)
+	x := make([]float64, 2*m)
+	x[row[a]] = 1
 	if b >= 0 {
-		rhs.SetVec(plan.row[b], -1)
+		x[row[b]] -= 1
 	}
-	x := mat.NewVecDense(2*m, nil)
-	if err := p.lu.SolveVecTo(x, false, rhs); err != nil {
-		if _, illConditioned := err.(mat.Condition); !illConditioned {
-			return 0
-		}
-	}
-	z := complex(x.AtVec(plan.row[a]), x.AtVec(plan.row[a]+m))
+	p.solve(x)
+	z := complex(x[row[a]], x[row[a]+m])
 	if b >= 0 {
-		z -= complex(x.AtVec(plan.row[b]), x.AtVec(plan.row[b]+m))
+		z -= complex(x[row[b]], x[row[b]+m])
 	}
+	if p.seen == nil {
+		p.seen = map[[2]int]complex128{}
+	}
+	p.seen[[2]int{a, b}] = z
 	return z
 }
 

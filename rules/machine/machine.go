@@ -113,6 +113,16 @@ func (m *Machine) Fits(needs map[string]string) bool {
 	return true
 }
 
+// Has reports whether every component a setting names is fitted.
+func (m *Machine) Has(modes map[string]string) bool {
+	for id := range modes {
+		if i, ok := m.index[id]; ok && m.parts[i].plain {
+			return false
+		}
+	}
+	return true
+}
+
 func (m *Machine) wire(w *knowledge.Wiring) error {
 	var elements []circuit.Element
 	for _, c := range w.Components {
