@@ -13,6 +13,10 @@ const proveFrom = 0.6
 // recheckFrom is the probability of a slip from which an answer is asked again.
 const recheckFrom = 0.5
 
+// leastMove is the least change of the leading suspect's probability for which a
+// reading is worth repeating.
+const leastMove = 0.05
+
 // Diagnose weighs a situation: suspects, what is ruled out and by what, and the
 // next test or the call.
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
@@ -67,6 +71,9 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 			if d.Ask = b.recheck(s); d.Ask != nil {
 				return
 			}
+			if d.Ask = b.confirm(s, f); d.Ask != nil {
+				return
+			}
 			d.Call = &Call{Fault: b.m.faults[f], Probability: b.fault[f], Proof: p.by}
 			return
 		}
@@ -102,7 +109,32 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 			return
 		}
 	}
+	if d.Ask = b.again(s, order[0]); d.Ask != nil {
+		return
+	}
 	d.Stuck = true
+}
+
+// again repeats the reading that moves the leading suspect most, when nothing new
+// is left to read.
+func (b *belief) again(s *Situation, fault int) *Ask {
+	most, at := leastMove, -1
+	prior := b.m.prior(s)
+	for i := range b.evidence {
+		t := b.evidence[i].test
+		if s.Rechecked[t.key] > 0 || t.reading == "" || !b.m.takeable(s, t) {
+			continue
+		}
+		if p := math.Abs(b.m.sumFaults(b.without(i, prior))[fault] - b.fault[fault]); p > most {
+			most, at = p, i
+		}
+	}
+	if at < 0 {
+		return nil
+	}
+	a := b.ask(s, b.evidence[at].test, ToConfirm)
+	a.Doubts, a.For = b.evidence[at].item, b.m.faults[fault]
+	return a
 }
 
 // prove asks for what a fault's proof still lacks.
@@ -141,6 +173,28 @@ func (b *belief) recheck(s *Situation) *Ask {
 	}
 	a := b.ask(s, b.evidence[at].test, ToRecheck)
 	a.Doubts = b.evidence[at].item
+	return a
+}
+
+// confirm asks once more for the one answer a call hangs on: without it the fault
+// would not be likely. A wrong part costs more than reading a point twice.
+func (b *belief) confirm(s *Situation, fault int) *Ask {
+	least, at := b.m.tune.hangsBelow, -1
+	prior := b.m.prior(s)
+	for i := range b.evidence {
+		t := b.evidence[i].test
+		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) {
+			continue
+		}
+		if p := b.m.sumFaults(b.without(i, prior))[fault]; p < least {
+			least, at = p, i
+		}
+	}
+	if at < 0 {
+		return nil
+	}
+	a := b.ask(s, b.evidence[at].test, ToConfirm)
+	a.Doubts, a.For = b.evidence[at].item, b.m.faults[fault]
 	return a
 }
 

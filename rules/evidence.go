@@ -35,7 +35,7 @@ type Situation struct {
 	Repaired  []string
 	Overruled []string
 	Ruled     string
-	// Rechecked counts how often a test was repeated.
+	// Rechecked counts how often a test was repeated, by Ask.Key.
 	Rechecked map[string]int
 }
 
@@ -62,6 +62,7 @@ const (
 	ToNarrow  Purpose = "narrow"  // it tells suspects apart
 	ToProve   Purpose = "prove"   // the call needs it in hand
 	ToRecheck Purpose = "recheck" // an earlier answer does not fit the rest
+	ToConfirm Purpose = "confirm" // the call hangs on this one answer
 )
 
 // Ask is the next thing worth knowing: a reading, an observation or a fact.
@@ -77,7 +78,7 @@ type Ask struct {
 	Outcomes []Outcome
 	// For is the suspect it would prove, when that is the purpose.
 	For string
-	// Doubts is the evidence an answer would confirm or replace (recheck).
+	// Doubts is the evidence an answer would confirm or replace (recheck, confirm).
 	Doubts int
 }
 

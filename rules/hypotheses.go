@@ -47,6 +47,9 @@ func hypotheses(base *knowledge.Base, m *machine.Machine, faults []string) ([]hy
 	for i, id := range faults {
 		f := base.Faults[id]
 		for v, setting := range settings(f) {
+			if !m.Has(setting.Modes) {
+				continue // a degree of a part this unit does not have
+			}
 			hyps = append(hyps, hypothesis{faults: []int{i}, variant: v, prior: f.Weight / total * share(f, v), setting: setting})
 		}
 	}

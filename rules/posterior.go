@@ -50,15 +50,18 @@ func (m *Model) testOf(it *Item) *test {
 	return m.byKey[key(what, usual)]
 }
 
-// weigh gives the log-likelihoods of a piece of evidence.
-func (m *Model) weigh(i int, it *Item, t *test) weighed {
+// weigh gives the log-likelihoods of a piece of evidence. A repeated reading slips
+// only if every repeat did.
+func (m *Model) weigh(i int, it *Item, t *test, repeated int) weighed {
+	slip := math.Pow(m.tune.slip, float64(1+repeated))
 	w := weighed{item: i, test: t, log: make([]float64, len(t.forecasts)), slip: make([]float64, len(t.forecasts))}
 	if it.Subject != "" {
 		k := slices.Index(t.seen, it.Seen)
 		for f, fc := range t.forecasts {
 			if k >= 0 {
-				w.log[f] = math.Log(fc.outcome[k])
-				w.slip[f] = m.tune.slip / float64(len(t.seen)) / fc.outcome[k]
+				stray := slip / float64(len(t.seen))
+				like := (1-slip)*fc.chance[k] + stray
+				w.log[f], w.slip[f] = math.Log(like), stray/like
 			}
 		}
 		return w
@@ -82,9 +85,9 @@ func (m *Model) weigh(i int, it *Item, t *test) weighed {
 	}
 	const floor = 1e-6 // a value nobody predicts tells nothing
 	for f := range d {
-		stray := m.tune.slip*mean + floor
-		w.log[f] = math.Log((1-m.tune.slip)*d[f] + stray)
-		w.slip[f] = stray / ((1-m.tune.slip)*d[f] + stray)
+		stray := slip*mean + floor
+		like := (1-slip)*d[f] + stray
+		w.log[f], w.slip[f] = math.Log(like), stray/like
 	}
 	return w
 }
@@ -94,7 +97,7 @@ func (m *Model) believe(s *Situation) *belief {
 	b := &belief{m: m}
 	for i := range s.Evidence {
 		if t := m.testOf(&s.Evidence[i]); t != nil {
-			b.evidence = append(b.evidence, m.weigh(i, &s.Evidence[i], t))
+			b.evidence = append(b.evidence, m.weigh(i, &s.Evidence[i], t, s.Rechecked[t.key]))
 		}
 	}
 	b.p = b.without(-1, m.prior(s))

@@ -43,8 +43,11 @@ func (b *belief) proofOf(s *Situation, fault string) proof {
 
 func (b *belief) stepMet(s *Situation, step knowledge.ProofStep) ([]int, bool) {
 	for _, way := range step.AnyOf {
-		var by []int
+		by := []int{}
 		for _, f := range way {
+			if !b.m.onUnit(f) {
+				continue
+			}
 			i, held := b.find(s, f)
 			if !held {
 				by = nil
@@ -147,6 +150,9 @@ func (b *belief) cheapestWay(s *Situation, step knowledge.ProofStep) (missing []
 func (b *belief) wayLeft(s *Situation, way knowledge.ProofWay) (minutes float64, lacks []knowledge.Finding, fact string, usable bool) {
 	state, place := s.State, s.Place
 	for _, f := range way {
+		if !b.m.onUnit(f) {
+			continue
+		}
 		if need := b.unknownFact(s, f); need != "" {
 			if s.CannotTake[need] {
 				return 0, nil, "", false
@@ -171,6 +177,15 @@ func (b *belief) wayLeft(s *Situation, way knowledge.ProofWay) (minutes float64,
 		lacks = append(lacks, f)
 	}
 	return minutes, lacks, fact, true
+}
+
+// onUnit says whether a finding's point exists on this unit: nothing is asked of
+// a part that is not fitted.
+func (m *Model) onUnit(f knowledge.Finding) bool {
+	if k := m.base.Measurements[knowledge.ReadingID(f.Reading)]; k != nil && !k.Reported {
+		return m.Reachable(f.Reading)
+	}
+	return true
 }
 
 // testFor is the test that would make a finding.

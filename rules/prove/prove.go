@@ -98,7 +98,7 @@ func answer(m *rules.Model, base *knowledge.Base, t rules.Truth, g Game, s *rule
 	if others := m.WrongAnswers(t, a); !asked[a.Key()] && len(others) > 0 && rng.Float64() < g.Noise {
 		it, wrong = others[rng.IntN(len(others))], true
 	}
-	if a.Purpose == rules.ToRecheck {
+	if a.Purpose == rules.ToRecheck || a.Purpose == rules.ToConfirm {
 		s.Rechecked[a.Key()]++
 		s.Evidence = append(s.Evidence[:a.Doubts:a.Doubts], s.Evidence[a.Doubts+1:]...)
 	}
