@@ -18,7 +18,8 @@ type Lexicon struct {
 // LexiconPart is one file's worth of words in one language. Every list of words
 // takes phrases in which a|b means either word and [x] an optional one.
 // Patterns (intents, facts, hazards, machine, aside, lacks, unreached) may also
-// hold <n> for a number, <part> for a component, <tool> for an instrument and ...
+// hold <n> for a number, <part> for a component, <tool> for an instrument, <end> for the end of
+// a sentence and ...
 // for up to three words of any kind.
 type LexiconPart struct {
 	Language string `yaml:"language"`
@@ -27,7 +28,7 @@ type LexiconPart struct {
 	// Relations say where about a component: at, across, out, in, ground.
 	Relations map[string][]string `yaml:"relations"`
 	// Dangling are the components meant by a relation said of nothing: "75 in".
-	Dangling map[string]string `yaml:"dangling"`
+	Dangling map[string][]string `yaml:"dangling"`
 	// Between are the words joining two terminals: "to", "and".
 	Between []string `yaml:"between"`
 	// Pairs give the readings between two terminals, written "r c".
@@ -53,6 +54,10 @@ type LexiconPart struct {
 	Words map[string][]string `yaml:"words"`
 	// Numbers are the number words and what each is worth.
 	Numbers map[string]float64 `yaml:"numbers"`
+	// Supersedes names the plainer states a telling one replaces.
+	Supersedes map[string][]string `yaml:"supersedes"`
+	// Measures names the quantity a tool tells without its being said.
+	Measures map[string]string `yaml:"measures"`
 	// Tools are the instruments, by the names measurements use.
 	Tools map[string][]string `yaml:"tools"`
 	// Intents, Hazards and Machine (states of the machine) are patterns by id.
@@ -98,6 +103,8 @@ type ComponentWords struct {
 	Terminal string `yaml:"terminal"`
 	// Seen is the state of its subject that naming it already tells.
 	Seen string `yaml:"seen"`
+	// Beside names components of which one must be named too for At to count.
+	Beside []string `yaml:"beside"`
 	// Apart says that the subjects are alternatives the place must settle.
 	Apart bool `yaml:"apart"`
 	// Subjects are the observations a state word about it belongs to.

@@ -129,6 +129,8 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 	switch {
 	case valueFirst && p.leading && m.fillOnly(a.last, p.first):
 		cost -= 3
+	case valueFirst && p.hanging && b.first == a.last:
+		cost -= 2.5
 	case valueFirst && adjacent:
 		cost -= 0.5
 	case !valueFirst && adjacent:
@@ -204,7 +206,7 @@ func (m *message) fillOnly(from, to int) bool {
 func (m *message) fitCost(vi, pi int) float64 {
 	v, p := &m.values[vi], &m.places[pi]
 	if len(p.both) > 0 {
-		if _, ok := m.bothOf(v, p); ok {
+		if _, ok := m.bothOf(v, p); ok && (p.comp.All || m.followed(vi)) {
 			return 0
 		}
 	}
@@ -218,6 +220,12 @@ func (m *message) fitCost(vi, pi int) float64 {
 		}
 	}
 	return 3
+}
+
+// followed tells whether another value is joined to this one.
+func (m *message) followed(vi int) bool {
+	v := &m.values[vi]
+	return v.pair >= 0 || vi+1 < len(m.values) && m.values[vi+1].use == open && m.values[vi+1].kind == v.kind && m.joined(v.last, m.values[vi+1].first)
 }
 
 // possible lists the place's readings a value can be by its unit and kind.
@@ -247,8 +255,21 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 	if p != nil && p.quantity != "" {
 		return q == p.quantity
 	}
+	if p != nil && v.hint != "" && p.has(v.hint) {
+		return q == v.hint
+	}
 	// A letter alone names a voltage; amps there must be said.
 	return p == nil || p.comp.Terminal == "" || p.pair || q != "current" && q != "resistance"
+}
+
+// has tells whether a place has a reading of the quantity.
+func (p *place) has(q string) bool {
+	for _, id := range p.ids {
+		if id.Quantity() == q {
+			return true
+		}
+	}
+	return false
 }
 
 func hasQuantity(us []unit, q string) bool {

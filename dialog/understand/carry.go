@@ -73,6 +73,10 @@ func (m *message) carry() {
 		if v.use != open || v.units == nil || m.placedAt(k) {
 			continue
 		}
+		if id := m.ratedAlone(v); id != "" && !m.has(id) {
+			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+			continue
+		}
 		for i := len(m.found) - 1; i >= 0; i-- {
 			f := &m.found[i]
 			if f.place < 0 || m.values[f.value].first > v.first || v.first-m.values[f.value].last > farthest || !m.sameSentence(m.values[f.value].last, v.first) {
@@ -84,6 +88,16 @@ func (m *message) carry() {
 			break
 		}
 	}
+}
+
+// ratedAlone places a capacitance without a name by the ratings known.
+func (m *message) ratedAlone(v *value) knowledge.ReadingID {
+	for _, c := range m.r.falling {
+		if hasQuantity(v.units, c.Both[0].Quantity()) {
+			return m.nearRating(v, c.Both)
+		}
+	}
+	return ""
 }
 
 // bothSides drops what is left of unused second values.

@@ -35,7 +35,9 @@ type Reader struct {
 	answers    map[string][]answer // by fact: words that answer it when asked
 	kinds      []knowledge.ReadingID
 	factNumber map[string]bool
-	dangling   map[relation]string // components meant by a relation said of nothing
+	supersedes map[string][]string
+	falling    []*component          // parts with two ratings, the larger said first
+	dangling   map[relation][]string // components meant by a relation said of nothing
 }
 
 type answer struct {
@@ -57,7 +59,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
 		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{},
-		dangling: map[relation]string{},
+		dangling: map[relation][]string{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
 	for _, p := range parts {
@@ -127,6 +129,9 @@ func (r *Reader) closed(p *knowledge.LexiconPart) {
 	for _, name := range slices.Sorted(maps.Keys(p.Tools)) {
 		for _, w := range p.Tools[name] {
 			r.phrase(&r.phrases, w, meaning{kind: isTool, tool: name}, true)
+			if q := p.Measures[name]; q != "" {
+				r.phrase(&r.phrases, w, meaning{kind: isQuantity, quantity: q}, true)
+			}
 		}
 	}
 	for _, heard := range slices.Sorted(maps.Keys(p.Sounds)) {
@@ -189,9 +194,10 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 	for q, ids := range p.Guesses {
 		r.guesses[q] = append(r.guesses[q], ids...)
 	}
-	for rel, name := range p.Dangling {
-		r.dangling[relations[rel]] = name
+	for rel, names := range p.Dangling {
+		r.dangling[relations[rel]] = append(r.dangling[relations[rel]], names...)
 	}
+	maps.Copy(r.supersedes, p.Supersedes)
 	for subject, of := range p.Opposites {
 		if r.opposites[subject] == nil {
 			r.opposites[subject] = map[string]string{}
@@ -203,6 +209,9 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 func (r *Reader) component(name string, w *knowledge.ComponentWords) {
 	c := &component{name: name, ComponentWords: w, order: len(r.components)}
 	r.components[name] = c
+	if w.Falling && len(w.Both) == 2 {
+		r.falling = append(r.falling, c)
+	}
 	for _, phrase := range w.Words {
 		r.phrase(&r.phrases, phrase, meaning{kind: isComponent, comp: c}, true)
 	}

@@ -38,6 +38,7 @@ type value struct {
 	fraction     bool
 	bounce       bool
 	units        []unit
+	hint         string // quantity named right before the figure
 	unitText     string
 	use          use
 	pair         int // the value it is paired with ("118 over 410"), or -1
@@ -150,6 +151,7 @@ func (m *message) notAFigure(i int) (value, bool) {
 		f, e, _ := m.commonFraction(i)
 		_ = f
 		end, fraction = e, true
+	case m.isAddress(i):
 	case m.isCode(end):
 		for m.tok(end).glued && (m.tok(end).kind != markToken || m.tok(end).text == "-") {
 			end++
@@ -161,6 +163,17 @@ func (m *message) notAFigure(i int) (value, bool) {
 	v := exact(i, end, 0)
 	v.use, v.fraction = aside, fraction
 	return v, true
+}
+
+// isAddress tells a house number: a whole figure before a name nobody in the
+// trade uses, written with a capital.
+func (m *message) isAddress(i int) bool {
+	t := m.tok(i + 1)
+	if t.kind != wordToken || t.glued || t.id != unknown || len(m.toks[i].text) < 2 || strings.Contains(m.toks[i].text, ".") || t.end-t.start < 3 {
+		return false
+	}
+	first, second := m.text[t.start], m.text[t.start+1]
+	return first >= 'A' && first <= 'Z' && second >= 'a' && second <= 'z'
 }
 
 // isYear tells a year said as one: "since 2015".

@@ -80,6 +80,9 @@ func (m *message) usedAsRelation(k int) bool {
 			return true
 		}
 	}
+	if k > 0 && m.chunks[k-1].comp() != nil && m.onlyFiller(m.chunks[k-1].last, c.first) && m.says(k, m.subjectsOf(&m.chunks[k-1])) {
+		return false
+	}
 	return m.nextComponent(k) >= 0 && m.chunks[k].last-m.chunks[k].first == 1
 }
 
@@ -90,6 +93,9 @@ func (m *message) stateAt(k int) {
 		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) {
 			subjects = after
 		}
+	}
+	if len(subjects) == 0 {
+		subjects = m.subjectCarried(k)
 	}
 	negated := m.negated(k)
 	done := false
@@ -113,6 +119,24 @@ func (m *message) stateAt(k int) {
 			return
 		}
 	}
+}
+
+// subjectCarried is the subject spoken of before in the sentence, when the state
+// word has none of its own: "the compressor won't start, just hums".
+func (m *message) subjectCarried(k int) []string {
+	for j := k - 1; j >= 0 && j >= k-8; j-- {
+		c := &m.chunks[j]
+		if !m.sameSentence(c.last, m.chunks[k].first) {
+			return nil
+		}
+		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 {
+			if s := m.subjectsOf(c); m.says(k, s) {
+				return s
+			}
+			return nil
+		}
+	}
+	return nil
 }
 
 // contradicts keeps a second state word of the same kind from overwriting.
@@ -140,7 +164,18 @@ func (m *message) note(subject, state string, negated bool) {
 		state = m.opposite(subject, state)
 	}
 	for i := range m.out.Observations {
-		if o := &m.out.Observations[i]; o.Subject == subject && m.opposite(subject, state) == o.State {
+		o := &m.out.Observations[i]
+		if o.Subject != subject {
+			continue
+		}
+		if slices.Contains(m.r.supersedes[o.State], state) {
+			return
+		}
+		if slices.Contains(m.r.supersedes[state], o.State) {
+			o.State = state
+			return
+		}
+		if m.opposite(subject, state) == o.State {
 			o.State = state
 			return
 		}
@@ -157,11 +192,14 @@ func (m *message) opposite(subject, state string) string {
 
 // negated tells whether a state word is denied: "isn't running", "not pulling in".
 func (m *message) negated(k int) bool {
+	if m.neither(k) {
+		return true
+	}
 	i := m.chunks[k].first - 1
 	for steps := 0; steps < 3 && i >= 0; steps++ {
 		if c := m.chunkOf[i]; c >= 0 {
 			ch := &m.chunks[c]
-			if ch.small(wordNot) || ch.small(wordBareNo) && ch.last == m.chunks[k].first {
+			if ch.small(wordNot) || (ch.small(wordBareNo) || ch.small(wordNothing)) && ch.last == m.chunks[k].first && !m.chunks[k].small(wordNothing) {
 				return true
 			}
 			if ch.hasState() && !ch.small(wordFiller) {
@@ -172,6 +210,19 @@ func (m *message) negated(k int) bool {
 			return false
 		}
 		i--
+	}
+	return false
+}
+
+// neither tells that the clause began with "neither": the fan nor the compressor.
+func (m *message) neither(k int) bool {
+	for i := m.chunks[k].first - 1; i >= 0 && i > m.chunks[k].first-12; i-- {
+		if m.endsSentence(i) || m.toks[i].text == "but" {
+			return false
+		}
+		if m.toks[i].text == "neither" {
+			return true
+		}
 	}
 	return false
 }
@@ -255,15 +306,7 @@ func (m *message) subjectsOf(c *chunk) []string {
 	if !comp.Apart || len(comp.Subjects) < 2 {
 		return comp.Subjects
 	}
-	place := m.ctx.Place
-	for j := range m.chunks {
-		x := m.chunks[j].comp()
-		if x == nil || x == comp || x.Place == "" || m.chunks[j].first-c.last > 4 || c.first-m.chunks[j].last > 4 || x.Terminal != "" {
-			continue
-		}
-		place = x.Place
-		break
-	}
+	place := m.placeNear(c.first, c.last, comp)
 	switch place {
 	case "outdoor":
 		return comp.Subjects[:1]
@@ -271,6 +314,19 @@ func (m *message) subjectsOf(c *chunk) []string {
 		return comp.Subjects[1:2]
 	}
 	return nil
+}
+
+// placeNear is the place named around some tokens, or where the talk is.
+func (m *message) placeNear(first, last int, not *component) string {
+	at := m.chunkBefore(first) + 1
+	for j := max(0, at-5); j < min(len(m.chunks), at+6); j++ {
+		x := m.chunks[j].comp()
+		if x == nil || x == not || x.Place == "" || m.chunks[j].first-last > 4 || first-m.chunks[j].last > 4 || x.Terminal != "" {
+			continue
+		}
+		return x.Place
+	}
+	return m.ctx.Place
 }
 
 // sameClause tells that neither a sentence's end, a comma nor "but" lies between.

@@ -12,6 +12,7 @@ const (
 	anyNumber
 	anyPart
 	anyTool
+	sentenceEnd
 	gap // up to five words of any kind
 )
 
@@ -20,6 +21,7 @@ const (
 type element struct {
 	class    class
 	words    [][]int32
+	number   bool // a number will do too
 	optional bool
 }
 
@@ -52,11 +54,17 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 		return []element{{class: anyPart, optional: optional}}
 	case "<tool>":
 		return []element{{class: anyTool, optional: optional}}
+	case "<end>":
+		return []element{{class: sentenceEnd, optional: optional}}
 	case "...":
 		return []element{{class: gap, optional: optional}}
 	}
 	e := element{optional: optional}
 	for _, alt := range strings.Split(field, "|") {
+		if alt == "<n>" {
+			e.number = true
+			continue
+		}
 		var ids []int32
 		for _, t := range tokenize(alt) {
 			ids = append(ids, v.intern(t.text))
@@ -65,7 +73,7 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 			e.words = append(e.words, ids)
 		}
 	}
-	if len(e.words) == 0 {
+	if len(e.words) == 0 && !e.number {
 		return nil
 	}
 	return []element{e}
@@ -211,6 +219,10 @@ func (m *message) walk(elems []element, i int, cur match, best *match) {
 }
 
 func (m *message) advance(e element, rest []element, i int, cur match, best *match) {
+	if e.class == sentenceEnd && (i >= len(m.toks) || m.endsSentence(i)) {
+		m.walk(rest, i, cur, best)
+		return
+	}
 	if i >= len(m.toks) && e.class != gap {
 		return
 	}
@@ -220,6 +232,9 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 			if m.hasWords(alt, i) {
 				m.walk(rest, i+len(alt), cur, best)
 			}
+		}
+		if k := m.numberAt(i); e.number && k >= 0 {
+			m.walk(rest, m.values[k].figureEnd, cur, best)
 		}
 	case anyNumber:
 		if k := m.numberAt(i); k >= 0 && cur.found < len(cur.numbers) {

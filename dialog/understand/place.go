@@ -16,6 +16,7 @@ type place struct {
 	torn        bool
 	chunk       int
 	indoor      bool
+	hanging     bool // a side said without its part
 }
 
 // readPlaces composes components, relations, terminal pairs and quantity words
@@ -62,37 +63,74 @@ func (m *message) dangling(k int) {
 	if p.leading {
 		p.last++
 	}
-	if !m.valueBeside(p.first, p.last) {
+	for p.first > 0 && m.at[p.first-1] < 0 && (m.filler(p.first-1) || m.isWord(p.first-1, "on") || m.isWord(p.first-1, "at")) {
+		p.first, p.leading = p.first-1, true
+	}
+	p.hanging = true
+	v := m.valueBeside(p.first, p.last)
+	if v < 0 {
 		return
 	}
-	if n := len(m.places); n > 0 && m.places[n-1].comp.In != nil && m.places[n-1].comp.Out != nil {
-		p.comp = m.places[n-1].comp
-	} else if p.comp = m.r.components[m.r.dangling[rel]]; p.comp == nil || c.last-c.first > 1 || n > 0 && !m.airPlace(n-1) {
+	if p.comp = m.partOf(k, rel, v); p.comp == nil {
 		return
 	}
 	m.choose(&p)
 	m.places = append(m.places, p)
 }
 
+// partOf finds the part a bare side belongs to: the one spoken of before, the one
+// named next, or one a bare side usually means and the value fits.
+func (m *message) partOf(k int, rel relation, v int) *component {
+	if n := len(m.places); n > 0 {
+		if c := m.places[n-1].comp; c.In != nil && c.Out != nil {
+			return c
+		}
+		if !m.airPlace(n - 1) {
+			return nil
+		}
+	}
+	for j := k + 1; j < len(m.chunks) && m.chunks[j].first-m.chunks[k].last <= 8; j++ {
+		if c := m.chunks[j].comp(); c != nil && c.In != nil && c.Out != nil {
+			return c
+		}
+	}
+	for _, name := range m.r.dangling[rel] {
+		c := m.r.components[name]
+		if c == nil || m.chunks[k].last-m.chunks[k].first > 1 {
+			continue
+		}
+		p := place{comp: c, rel: rel, related: true}
+		m.choose(&p)
+		for _, id := range p.ids {
+			if m.admits(&m.values[v], nil, id) && m.usual(&m.values[v], id) {
+				return c
+			}
+		}
+	}
+	return nil
+}
+
 // airPlace tells whether a place is the air a bare "in" or "out" may add to.
 func (m *message) airPlace(i int) bool {
 	c := m.places[i].comp
-	for _, name := range m.r.dangling {
-		if c == m.r.components[name] {
-			return true
+	for _, names := range m.r.dangling {
+		for _, name := range names {
+			if c == m.r.components[name] {
+				return true
+			}
 		}
 	}
 	return false
 }
 
-// valueBeside tells whether a figure touches the tokens, or nearly.
-func (m *message) valueBeside(first, last int) bool {
-	for _, i := range []int{first - 1, first - 2, last, last + 1} {
+// valueBeside is the value that touches the tokens, or nearly, or -1.
+func (m *message) valueBeside(first, last int) int {
+	for _, i := range []int{first - 1, last, first - 2, last + 1} {
 		if i >= 0 && i < len(m.toks) && m.at[i] >= 0 && m.values[m.at[i]].use == open {
-			return true
+			return int(m.at[i])
 		}
 	}
-	return false
+	return -1
 }
 
 // relationBefore tells that a chunk which could be a component is said as the
@@ -118,12 +156,18 @@ func (m *message) nextComponent(k int) int {
 		if c != nil && c.comp() != nil {
 			return int(m.chunkOf[i])
 		}
-		if !m.filler(i) || m.at[i] >= 0 {
+		if m.at[i] >= 0 || !m.filler(i) && !(m.isSide(k) && (m.isWord(i, "on") || m.isWord(i, "at") || m.isWord(i, "for"))) {
 			return -1
 		}
 		i++
 	}
 	return -1
+}
+
+// isSide tells a relation that may be followed by "on the": "out on the switch".
+func (m *message) isSide(k int) bool {
+	rel, ok := m.chunks[k].rel()
+	return ok && rel != relAt
 }
 
 // filler tells a word that adds nothing between a relation and its component.
@@ -215,7 +259,11 @@ func (m *message) relationBack(k int) int {
 			return -1
 		}
 		if j := m.chunkOf[i]; j >= 0 {
-			if _, ok := m.chunks[j].rel(); ok && m.nextComponent(int(j)) == k {
+			if rel, ok := m.chunks[j].rel(); ok && m.nextComponent(int(j)) == k {
+				// "out on the switch": the side tells more than "on".
+				if rel == relAt && j > 0 && m.chunks[j-1].last == m.chunks[j].first && m.isSide(int(j-1)) && m.nextComponent(int(j-1)) == k && m.chunks[j-1].comp() == nil {
+					return int(j - 1)
+				}
 				return int(j)
 			}
 		}
@@ -236,6 +284,9 @@ func (m *message) choose(p *place) {
 		return
 	}
 	p.torn = c.Torn
+	if p.rel == relAt && len(c.Beside) > 0 && !m.namedBeside(c) {
+		return
+	}
 	switch p.rel {
 	case relAcross:
 		p.ids = c.Across
@@ -249,12 +300,23 @@ func (m *message) choose(p *place) {
 	if p.ids != nil && p.rel != relAt {
 		p.torn = false
 	}
-	if p.ids == nil && len(m.r.dangling) > 0 && m.r.components[m.r.dangling[p.rel]] == c {
+	if p.ids == nil && (p.rel != relOut && p.rel != relIn || c.Out == nil && c.In == nil || c.Point) {
 		p.ids = c.At
 	}
-	if p.ids == nil && (p.rel != relOut && p.rel != relIn || c.Out == nil && c.In == nil) {
-		p.ids = c.At
+}
+
+// namedBeside tells whether a component that must stand beside is named.
+func (m *message) namedBeside(c *component) bool {
+	for i := range m.chunks {
+		if x := m.chunks[i].comp(); x != nil && x != c {
+			for _, name := range c.Beside {
+				if x.name == name {
+					return true
+				}
+			}
+		}
 	}
+	return false
 }
 
 // lendQuantities gives a place the quantity word beside it: "comp amps",
@@ -282,7 +344,22 @@ func (m *message) lendQuantities() {
 		if after > 0 && m.gapWords(m.places[after-1].last, m.chunks[k].first) <= 2 && m.quantityFits(after-1, q) {
 			m.places[after-1].quantity = q
 			m.places[after-1].last = m.chunks[k].last
+			continue
 		}
+		m.hintValue(m.chunks[k].last, q)
+	}
+}
+
+// hintValue gives the quantity to the figure right after the word: "pulling 16.2
+// on common".
+func (m *message) hintValue(i int, q string) {
+	for ; i < len(m.toks) && (m.filler(i) || m.linkWord(i)); i++ {
+		if m.at[i] >= 0 {
+			break
+		}
+	}
+	if i < len(m.toks) && m.at[i] >= 0 && m.values[m.at[i]].units == nil {
+		m.values[m.at[i]].hint = q
 	}
 }
 
@@ -326,7 +403,8 @@ func (m *message) settleIndoors() {
 				continue
 			}
 			lo, hi := min(i, j), max(i, j)
-			if m.places[hi].first-m.places[lo].last <= 4 && m.sameSentence(m.places[lo].last, m.places[hi].first) && (m.places[j].leading || j < i) {
+			gap := m.places[hi].first - m.places[lo].last
+			if gap <= 4 && m.sameSentence(m.places[lo].last, m.places[hi].first) && (m.places[j].leading || gap <= 1) {
 				indoor = m.places[j].comp.Place == "indoor"
 			}
 		}

@@ -2,6 +2,8 @@ package understand
 
 import (
 	"slices"
+	"strings"
+	"unicode/utf8"
 
 	"proveout/knowledge"
 )
@@ -28,6 +30,71 @@ type message struct {
 // Understand reads one message in the light of the talk so far. It never fails:
 // what it cannot place it returns as unclear.
 func (r *Reader) Understand(text string, ctx Context) Utterance {
+	if len(text) <= block {
+		return r.read(text, ctx)
+	}
+	all := r.read("", Context{})
+	for text != "" {
+		cut := cutAt(text)
+		all.join(r.read(text[:cut], ctx))
+		text, ctx.Asked, ctx.AskedFact, ctx.AskedObservation = text[cut:], "", "", ""
+	}
+	return all
+}
+
+// block is how much of a message is read at a time. Nobody ties a value to a
+// place further away, and what is pasted by the megabyte costs no more than its
+// length.
+const block = 8 << 10
+
+// cutAt finds where a long text may be cut: after a line, a sentence or a word.
+func cutAt(text string) int {
+	if len(text) <= block {
+		return len(text)
+	}
+	for _, mark := range []string{"\n", ". ", " "} {
+		if i := strings.LastIndex(text[:block], mark); i > block/2 {
+			return i + len(mark)
+		}
+	}
+	for i := block; i > block-utf8.UTFMax; i-- {
+		if utf8.RuneStart(text[i]) {
+			return i
+		}
+	}
+	return block
+}
+
+// join adds what a later stretch of the message says.
+func (u *Utterance) join(v Utterance) {
+	u.Readings = append(u.Readings, v.Readings...)
+	u.Unclear = append(u.Unclear, v.Unclear...)
+	for _, o := range v.Observations {
+		if !slices.Contains(u.Observations, o) {
+			u.Observations = append(u.Observations, o)
+		}
+	}
+	for _, f := range v.Facts {
+		if !slices.Contains(u.Facts, f) {
+			u.Facts = append(u.Facts, f)
+		}
+	}
+	u.Intents = merge(u.Intents, v.Intents)
+	u.Lacks, u.CannotReach, u.Hazards = merge(u.Lacks, v.Lacks), merge(u.CannotReach, v.CannotReach), merge(u.Hazards, v.Hazards)
+	u.Present = append(u.Present, v.Present...)
+}
+
+func merge(a, b []string) []string {
+	for _, s := range b {
+		if !slices.Contains(a, s) {
+			a = append(a, s)
+		}
+	}
+	return a
+}
+
+// read reads one block.
+func (r *Reader) read(text string, ctx Context) Utterance {
 	m := &message{r: r, ctx: ctx, text: text, intents: map[string]bool{}}
 	m.toks = r.spell(tokenize(text))
 	m.readNumbers()

@@ -28,7 +28,7 @@ func (m *message) readPatterns() {
 	}
 	m.claimed = make([]bool, len(m.toks)+1)
 	for i := range m.matches {
-		if m.matches[i].what == hazardPattern {
+		if m.matches[i].what != machinePattern {
 			m.cover(m.matches[i])
 		}
 	}
@@ -75,6 +75,9 @@ func (m *message) negatedBefore(i int) bool {
 
 func (m *message) intentFound(x match) {
 	m.intent(x.id)
+	if x.id == "report-done" {
+		m.matches = append(m.matches, x)
+	}
 	if x.id != "cannot-measure" {
 		return
 	}
@@ -220,7 +223,7 @@ func (m *message) backToNow(i int) bool {
 	switch m.toks[i].text {
 	case "now", "but", "today", "currently":
 		return true
-	case ",":
+	case ",", "and":
 		switch m.tok(i + 1).text {
 		case "i", "i'm", "im", "now", "today", "mine", "i've", "ive", "currently", "still", "getting", "got":
 			return true

@@ -35,6 +35,11 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 	if slices.Contains(ids, m.ctx.Asked) {
 		return m.ctx.Asked, nil
 	}
+	if p.torn && len(ids) > 1 && v.units == nil && p.quantity == "" {
+		if q := m.neighbourQuantity(p); q != "" {
+			ids = narrow(ids, q)
+		}
+	}
 	if p.torn && len(ids) > 1 {
 		if settled := m.byTalk(v, ids, p); settled != "" {
 			return settled, nil
@@ -51,7 +56,7 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 			}
 		}
 	}
-	if q := m.neighbourQuantity(v, p); v.units == nil && p.quantity == "" && q != "" {
+	if q := m.neighbourQuantity(p); v.units == nil && p.quantity == "" && q != "" {
 		for _, id := range ids {
 			if id.Quantity() == q {
 				return id, nil
@@ -63,7 +68,7 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 
 // neighbourQuantity is the one quantity the places beside this one can have:
 // "c-r 1.1, c-s 3.2" are both ohms.
-func (m *message) neighbourQuantity(v *value, p *place) string {
+func (m *message) neighbourQuantity(p *place) string {
 	i, ok := slices.BinarySearchFunc(m.places, p.first, func(x place, at int) int { return x.first - at })
 	if !ok {
 		return ""
@@ -76,8 +81,21 @@ func (m *message) neighbourQuantity(v *value, p *place) string {
 			return q
 		}
 	}
-	_ = v
 	return ""
+}
+
+// narrow keeps the readings of one quantity, or all when none is.
+func narrow(ids []knowledge.ReadingID, q string) []knowledge.ReadingID {
+	var out []knowledge.ReadingID
+	for _, id := range ids {
+		if id.Quantity() == q {
+			out = append(out, id)
+		}
+	}
+	if out == nil {
+		return ids
+	}
+	return out
 }
 
 func oneQuantity(ids []knowledge.ReadingID) string {
@@ -129,9 +147,9 @@ func (m *message) byTalk(v *value, ids []knowledge.ReadingID, p *place) knowledg
 	if len(same) == 1 {
 		return same[0]
 	}
-	if p.comp.Indoors != nil && m.ctx.Place != "" {
+	if place := m.placeNear(p.first, p.last, p.comp); p.comp.Indoors != nil && place != "" {
 		for _, id := range same {
-			if slices.Contains(p.comp.Indoors, id) == (m.ctx.Place == "indoor") {
+			if slices.Contains(p.comp.Indoors, id) == (place == "indoor") {
 				return id
 			}
 		}
@@ -382,12 +400,26 @@ func (m *message) rowPairs() {
 		if b < 0 || m.values[b].use != open {
 			continue
 		}
-		if row := m.rowOf(k); row != nil {
+		if caps := m.ratedPair(v, &m.values[b]); caps != nil {
+			m.putTwo(k, b, caps, -1, true)
+		} else if row := m.rowOf(k); row != nil {
 			m.putTwo(k, b, row, -1, false)
 		} else {
 			v.pair = -1
 		}
 	}
+}
+
+// ratedPair finds the two capacitor readings an unnamed pair means when both lie
+// near the ratings known.
+func (m *message) ratedPair(a, b *value) []knowledge.ReadingID {
+	for _, c := range m.r.falling {
+		x, y := m.nearRating(a, c.Both), m.nearRating(b, c.Both)
+		if x != "" && y != "" && x != y && m.admits(a, nil, x) && m.admits(b, nil, y) {
+			return c.Both
+		}
+	}
+	return nil
 }
 
 func (r *Reader) firstRow() knowledge.ReadingID {

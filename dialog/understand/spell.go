@@ -193,6 +193,11 @@ func (r *Reader) spell(toks []token) []token {
 	budget := spellLimit
 	for _, t := range toks {
 		t.id = r.vocab.id(t.text)
+		if w, ok := strings.CutSuffix(t.text, "'s"); ok {
+			if id := r.vocab.id(w); id != unknown && r.vocab.trade[id] {
+				t.id = id
+			}
+		}
 		if t.id == unknown && t.kind == wordToken {
 			out = r.respell(out, t, &budget)
 			continue

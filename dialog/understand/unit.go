@@ -36,7 +36,8 @@ func (m *message) unitStands(i, end int) bool {
 	case "in", "s", "h", "m", "g":
 		return false
 	case "c":
-		return m.tok(end).kind != wordToken && m.tok(end).kind != numberToken
+		t := m.tok(end)
+		return t.kind == lineToken || t.text == "," || t.text == "." || t.text == ")" || t.text == ";"
 	}
 	next := m.tok(end)
 	return next.kind != wordToken || m.r.closes[next.id]

@@ -1,0 +1,106 @@
+package understand_test
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/dialog/understand"
+	"proveout/knowledge"
+)
+
+func newReader(t testing.TB) *understand.Reader {
+	t.Helper()
+	base, err := knowledge.Load(knowledge.Embedded())
+	require.NoError(t, err)
+	r, err := understand.New(base)
+	require.NoError(t, err)
+	return r
+}
+
+func TestAnythingGetsAnAnswerInTime(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for name, text := range map[string]string{
+		"empty":         "",
+		"spaces":        " \t\r\n ",
+		"garbage":       "\xff\xfe\x00\x01\x80 24\xf0\x28\x8c\x28",
+		"emoji":         "🔥🔥 coil 24 👍",
+		"marks":         strings.Repeat("-/.,:#$%&@(", 2000),
+		"one word":      strings.Repeat("a", 1<<20),
+		"digits":        strings.Repeat("9", 1<<20),
+		"words":         strings.Repeat("coil ", 1<<20/5),
+		"readings":      strings.Repeat("24 at y 0 at the coil ", 1<<20/22),
+		"figures":       strings.Repeat("24 ", 1<<20/3),
+		"unknown words": strings.Repeat("qwxz zzkpq ", 1<<20/11),
+		"number words":  strings.Repeat("two forty ", 1<<20/10),
+		"states":        strings.Repeat("compressor and fan off not running ", 1<<20/35),
+		"corrections":   strings.Repeat("24 no wait 26 scratch that ", 1<<20/27),
+		"questions":     strings.Repeat("what what do the ", 1<<20/17),
+		"calling":       strings.Repeat("with it calling 24 at y ", 1<<20/24),
+		"subjects":      strings.Repeat("fan and ", 1<<20/8),
+		"hearsay":       strings.Repeat("last week it was 24 ", 1<<20/20),
+		"lists":         strings.Repeat("24, ", 1<<20/4),
+		"and so on":     strings.Repeat("y and c and ", 1<<20/12),
+	} {
+		start := time.Now()
+		u := r.Understand(text, understand.Context{Asked: "voltage/contactor-coil"})
+		took := time.Since(start)
+		require.Less(t, took, 5*time.Second, name)
+		t.Log(name, took)
+		_, err := json.Marshal(u)
+		require.NoError(t, err, name)
+	}
+}
+
+func TestSameMessageSameUtterance(t *testing.T) {
+	t.Parallel()
+	const text = "24 at y, 0 at the coil, cap 44 and 4.8, 118 over 410, 64 and 98, what's next? blower on, fan off"
+	a, err := json.Marshal(newReader(t).Understand(text, understand.Context{}))
+	require.NoError(t, err)
+	b, err := json.Marshal(newReader(t).Understand(text, understand.Context{}))
+	require.NoError(t, err)
+	require.JSONEq(t, string(a), string(b))
+	require.Equal(t, string(a), string(b))
+}
+
+func TestNoSliceIsNil(t *testing.T) {
+	t.Parallel()
+	b, err := json.Marshal(newReader(t).Understand("", understand.Context{}))
+	require.NoError(t, err)
+	require.Equal(t, `{"readings":[],"observations":[],"facts":[],"intents":[],"unclear":[]}`, string(b))
+}
+
+// FuzzUnderstandInventsNoNumber holds the law: a reading's words stand in the
+// message, and a figure kept as said stands among its digits or number words.
+func FuzzUnderstandInventsNoNumber(f *testing.F) {
+	for _, s := range []string{"24 at y, 0 at the coil", "two forty", "118 over 410, 64 and 98", "scratch that, 26 not 16", "\xff24", "between 22 and 26", "OL", "1.2k", "-24 kV", "the high 70s"} {
+		f.Add(s, "voltage/contactor-coil")
+	}
+	r := newReader(f)
+	f.Fuzz(func(t *testing.T, text, asked string) {
+		u := r.Understand(text, understand.Context{Asked: knowledge.ReadingID(asked)})
+		for _, x := range u.Readings {
+			require.Contains(t, text, x.Text)
+			require.NotEmpty(t, x.Text)
+			require.False(t, math.IsNaN(float64(x.Value)))
+		}
+		for _, x := range u.Unclear {
+			require.Contains(t, text, x.Text)
+		}
+		_, err := json.Marshal(u)
+		require.NoError(t, err)
+	})
+}
+
+func BenchmarkUnderstand(b *testing.B) {
+	r := newReader(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		r.Understand("with the stat calling I get 26 at the yellow outside, 26 after the low pressure switch and nothing at the coil, what's next?", understand.Context{})
+	}
+}
