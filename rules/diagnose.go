@@ -200,10 +200,11 @@ func (b *belief) confirm(s *Situation, fault int) *Ask {
 
 // name fills in the suspects and the ruled out.
 func (b *belief) name(d *Diagnosis, prior []float64) {
+	support := b.support(prior)
 	for _, f := range b.order() {
 		p := b.fault[f]
 		if p >= b.m.tune.ruledOut*2 && len(d.Suspects) < 8 {
-			d.Suspects = append(d.Suspects, Suspect{Fault: b.m.faults[f], Probability: p, Because: b.because(f, prior)})
+			d.Suspects = append(d.Suspects, Suspect{Fault: b.m.faults[f], Probability: p, Because: b.because(f, support)})
 		}
 	}
 	if len(b.evidence) == 0 {
@@ -214,9 +215,9 @@ func (b *belief) name(d *Diagnosis, prior []float64) {
 			continue
 		}
 		by, least := -1, math.Log(0.2)
-		for i, l := range b.support(f, prior) {
-			if l < least {
-				by, least = b.evidence[i].item, l
+		for i, row := range support {
+			if row[f] < least {
+				by, least = b.evidence[i].item, row[f]
 			}
 		}
 		if by >= 0 {
@@ -226,15 +227,14 @@ func (b *belief) name(d *Diagnosis, prior []float64) {
 }
 
 // because lists the evidence that speaks for a fault, strongest first.
-func (b *belief) because(f int, prior []float64) []int {
-	support := b.support(f, prior)
+func (b *belief) because(f int, support [][]float64) []int {
 	var at []int
-	for i, l := range support {
-		if l > 0.4 {
+	for i, row := range support {
+		if row[f] > 0.4 {
 			at = append(at, i)
 		}
 	}
-	slices.SortStableFunc(at, func(x, y int) int { return cmp.Compare(support[y], support[x]) })
+	slices.SortStableFunc(at, func(x, y int) int { return cmp.Compare(support[y][f], support[x][f]) })
 	out := make([]int, 0, 3)
 	for _, i := range at[:min(3, len(at))] {
 		out = append(out, b.evidence[i].item)

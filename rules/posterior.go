@@ -192,26 +192,51 @@ func (b *belief) entropy() float64 {
 	return e
 }
 
-// support is how much each piece of evidence speaks for a fault: the log ratio of
-// its likelihood with the fault and without it, over the prior.
-func (b *belief) support(fault int, prior []float64) []float64 {
-	out := make([]float64, len(b.evidence))
+// support is how much each piece of evidence speaks for each fault, [evidence]
+// [fault]: the log ratio of its likelihood with the fault alone and with all that
+// lacks it, over the prior.
+func (b *belief) support(prior []float64) [][]float64 {
+	n := len(b.m.faults)
+	alone, having := make([]float64, n), make([]float64, n)
+	for h, p := range prior {
+		b.m.addTo(alone, having, h, p)
+	}
+	out := make([][]float64, len(b.evidence))
+	with, held := make([]float64, n), make([]float64, n)
 	for i := range b.evidence {
 		w := &b.evidence[i]
-		var with, rest, pw, pr float64
-		for h, f := range w.test.of {
-			like := math.Exp(w.log[f])
-			if slices.Contains(b.m.hyps[h].faults, fault) {
-				if len(b.m.hyps[h].faults) == 1 {
-					with, pw = with+prior[h]*like, pw+prior[h]
-				}
-				continue
-			}
-			rest, pr = rest+prior[h]*like, pr+prior[h]
+		like := make([]float64, len(w.log))
+		for f, l := range w.log {
+			like[f] = math.Exp(l)
 		}
-		out[i] = math.Log((with/pw + 1e-300) / (rest/pr + 1e-300))
+		clear(with)
+		clear(held)
+		total := 0.0
+		for h, f := range w.test.of {
+			p := prior[h] * like[f]
+			total += p
+			b.m.addTo(with, held, h, p)
+		}
+		row := make([]float64, n)
+		for f := range row {
+			rest, share := max(total-held[f], 0), max(1-having[f], 1e-12)
+			row[f] = math.Log((with[f]/alone[f] + 1e-300) / (rest/share + 1e-300))
+		}
+		out[i] = row
 	}
 	return out
+}
+
+// addTo adds p to the faults of a hypothesis: to having, and to alone where it is
+// the only one.
+func (m *Model) addTo(alone, having []float64, h int, p float64) {
+	faults := m.hyps[h].faults
+	for _, f := range faults {
+		having[f] += p
+	}
+	if len(faults) == 1 {
+		alone[faults[0]] += p
+	}
 }
 
 // slip is the probability that a piece of evidence was a slip.
