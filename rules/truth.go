@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"math"
 	"slices"
 
 	"proveout/knowledge"
@@ -111,4 +112,17 @@ func (a *Ask) Key() string {
 		what = a.Observation
 	}
 	return key(what, a.State)
+}
+
+// SameAnswer says whether two readings of one point tell the engine the same.
+func (m *Model) SameAnswer(a, b *Item) bool {
+	if a.Value == b.Value {
+		return true
+	}
+	t := m.testOf(b)
+	if t == nil || len(t.places) == 0 {
+		return false
+	}
+	x, y := t.scale.at(a.Value), t.scale.at(b.Value)
+	return math.Abs(x-y) <= t.scale.sigma(b.Value, 0)
 }

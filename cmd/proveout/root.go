@@ -97,6 +97,7 @@ when the evidence is in.
 	root.PersistentFlags().StringArrayVar(&opts.knowledge, "knowledge", nil,
 		"lay the knowledge folder `DIR` over the built-in one; may be given more than once, the later wins")
 	root.AddCommand(
+		newChat(std, &opts),
 		newCheck(std, &opts),
 		newUnderstand(std, &opts),
 	)

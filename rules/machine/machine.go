@@ -25,6 +25,7 @@ type Machine struct {
 	memory  circuit.Memory
 	params  map[paramKey]circuit.Params
 	meter   float64
+	uses    map[string]bool
 	owner   []int // element → part
 }
 
@@ -67,7 +68,7 @@ func New(base *knowledge.Base, equipment string, known map[string]string) (*Mach
 	if base.Equipment[equipment] == nil {
 		return nil, fmt.Errorf("building a machine: no equipment %q; name one of %v", equipment, slices.Sorted(maps.Keys(base.Equipment)))
 	}
-	m := &Machine{base: base, facts: map[string]string{}, index: map[string]int{}, varOf: map[string]int{}, params: map[paramKey]circuit.Params{}}
+	m := &Machine{base: base, facts: map[string]string{}, index: map[string]int{}, varOf: map[string]int{}, params: map[paramKey]circuit.Params{}, uses: map[string]bool{"refrigerant": true}}
 	for id, f := range base.Facts {
 		m.facts[id] = f.Default
 	}
@@ -98,19 +99,34 @@ func (m *Machine) Base() *knowledge.Base { return m.base }
 // Facts are the unit's facts, told or by default. Not to be changed.
 func (m *Machine) Facts() map[string]string { return m.facts }
 
+// Uses are the facts the machine depends on.
+func (m *Machine) Uses() map[string]bool { return m.uses }
+
+// use notes a fact, or the fact behind a limit, as one the machine depends on.
+func (m *Machine) use(name string) {
+	if l, ok := m.base.Limits[name]; ok {
+		if l.From != nil {
+			m.use(l.From.Name)
+		}
+		return
+	}
+	m.uses[name] = true
+}
+
 func (m *Machine) figure(f knowledge.Figure) float64 {
+	m.use(f.Name)
 	v, _ := m.base.Resolve(f, m.facts)
 	return v
 }
 
 // Fits reports whether the unit's facts are what needs asks for.
 func (m *Machine) Fits(needs map[string]string) bool {
+	fits := true
 	for f, want := range needs {
-		if m.facts[f] != want {
-			return false
-		}
+		m.use(f)
+		fits = fits && m.facts[f] == want
 	}
-	return true
+	return fits
 }
 
 // Has reports whether every component a setting names is fitted.

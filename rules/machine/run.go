@@ -93,8 +93,9 @@ func (m *Machine) Run(s Setting) (*Behaviour, error) {
 // staysOpen says whether a trip outlasts the state it happened in.
 func (m *Machine) staysOpen(i int) bool {
 	reset := m.parts[i].Reset
-	if f, ok := m.facts[strings.TrimSuffix(m.parts[i].ID, "-switch")+"-reset"]; ok && m.parts[i].Reset == "automatic" {
-		reset = f
+	if fact := strings.TrimSuffix(m.parts[i].ID, "-switch") + "-reset"; m.facts[fact] != "" && reset == "automatic" {
+		m.use(fact)
+		reset = m.facts[fact]
 	}
 	return reset != "automatic"
 }

@@ -16,6 +16,7 @@ import (
 type Model struct {
 	base      *knowledge.Base
 	facts     map[string]string // as told
+	uses      map[string]bool   // facts it depends on
 	equipment string
 	faults    []string
 	place     map[string]int // fault id → place in faults
@@ -83,6 +84,7 @@ func Compile(base *knowledge.Base, equipment string, facts map[string]string) (*
 		}
 		return 1
 	})
+	m.uses = unit.Uses()
 	for i := range m.hyps {
 		m.hyps[i].behaviour = nil // the table holds all of it
 	}
@@ -103,6 +105,9 @@ func (m *Model) tuning() tuning {
 
 // Faults lists the unit's possible faults by id.
 func (m *Model) Faults() []string { return m.faults }
+
+// Uses are the facts the model depends on; others told or not, it is the same.
+func (m *Model) Uses() map[string]bool { return m.uses }
 
 // Equipment is the id the model was compiled for.
 func (m *Model) Equipment() string { return m.equipment }

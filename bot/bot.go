@@ -1,0 +1,58 @@
+// Package bot is the service between channels and the talk: who may speak, which
+// job a message belongs to, what is kept of it.
+//
+// Today it holds one job at a desk, in memory, for the terminal; people, jobs and
+// the durable record join it here.
+package bot
+
+import (
+	"sync"
+
+	"proveout/dialog"
+)
+
+// Message is what a channel brings in.
+type Message = dialog.Message
+
+// Reply is what a channel carries out.
+type Reply = dialog.Reply
+
+// The parts of a reply a channel may want to set apart.
+const (
+	Safety  = dialog.Safety
+	Caution = dialog.Caution
+	Verdict = dialog.Verdict
+	Next    = dialog.Next
+)
+
+// The people a message may be from.
+const (
+	Tech       = dialog.Tech
+	Senior     = dialog.Senior
+	Dispatcher = dialog.Dispatcher
+)
+
+// Desk answers the messages of one talk. It may be shared between goroutines;
+// messages are answered one after another.
+type Desk struct {
+	agent *dialog.Agent
+	mu    sync.Mutex
+	job   *dialog.Job
+}
+
+// NewDesk opens a talk.
+func NewDesk(agent *dialog.Agent) *Desk {
+	return &Desk{agent: agent, job: agent.Open()}
+}
+
+// Opening is what the agent says before anybody has written.
+func (d *Desk) Opening(shop string) string { return d.agent.Opening(shop) }
+
+// Receive answers one message.
+func (d *Desk) Receive(m Message) *Reply {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	job, reply := d.agent.Turn(d.job, m)
+	d.job = job
+	return reply
+}

@@ -1,0 +1,254 @@
+package dialog
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"proveout/dialog/understand"
+	"proveout/knowledge"
+	"proveout/rules"
+)
+
+// absorbed is what a message did to a job's record.
+type absorbed struct {
+	heard   []string // readings and sightings taken, in words
+	notes   []Line   // corrections, doubts, questions
+	changed bool     // the evidence or the facts are other than before
+}
+
+// absorb takes a message's readings, sightings and facts into the job.
+func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
+	var out absorbed
+	for _, f := range u.Facts {
+		a.absorbFact(j, f, &out)
+	}
+	for i := range u.Readings {
+		a.absorbReading(j, &u.Readings[i], &out)
+	}
+	state := stateOfSightings(j, u)
+	for _, o := range a.telling(u.Observations) {
+		a.absorbSighting(j, o, state, &out)
+	}
+	for _, id := range u.Present {
+		out.notes = append(out.notes, Line{Question, a.say("present", "point", a.point(id))})
+	}
+	for _, q := range u.Unclear {
+		out.notes = append(out.notes, Line{Question, a.askWhich(q)})
+	}
+	return out
+}
+
+func (a *Agent) askWhich(q understand.Unclear) string {
+	var options []string
+	for _, o := range q.Options {
+		options = append(options, a.optionName(o))
+	}
+	if len(options) == 0 {
+		return a.say("unclear-bare", "text", q.Text)
+	}
+	return a.say("unclear", "text", q.Text, "options", a.list(options))
+}
+
+func (a *Agent) optionName(id string) string {
+	if strings.Contains(id, "/") {
+		return a.name(knowledge.ReadingID(id))
+	}
+	return strings.ReplaceAll(id, "-", " ")
+}
+
+func (a *Agent) absorbFact(j *Job, f understand.Fact, out *absorbed) {
+	name := strings.ReplaceAll(f.Fact, "-", " ")
+	shown := f.Value
+	if k := a.base.Facts[f.Fact]; k != nil {
+		if name = k.Name; k.Unit != "" {
+			shown = f.Value + " " + unitShown(k.Unit)
+		}
+	}
+	old, had := j.Situation.Facts[f.Fact]
+	if had && old == f.Value {
+		return
+	}
+	j.Situation.Facts[f.Fact] = f.Value
+	out.changed = true
+	if had {
+		out.notes = append(out.notes, Line{Heard, a.say("fact-changed", "name", name, "new", f.Value, "old", old)})
+		return
+	}
+	out.heard = append(out.heard, a.say("fact", "name", name, "value", shown))
+}
+
+func unitShown(u string) string {
+	if u == "uF" {
+		return "µF"
+	}
+	if u == "F" {
+		return "°F"
+	}
+	return u
+}
+
+func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
+	q := r.Reading.Quantity()
+	if r.Impossible {
+		out.notes = append(out.notes, Line{Question, a.say("impossible", "value", a.value(q, float64(r.Value)), "point", a.point(r.Reading))})
+		return
+	}
+	it := rules.Item{Reading: r.Reading, Value: float64(r.Value), State: r.State, Approximate: r.Approximate, Low: r.Low, High: r.High}
+	if it.State == "" && j.Asked != nil && j.Asked.Reading == r.Reading {
+		it.State = j.Asked.State
+	}
+	j.readings = append(j.readings, *r)
+	shown := a.shown(r)
+	if r.Doubt != "" {
+		out.notes = append(out.notes, Line{Question, a.say("doubt", "doubt", r.Doubt)})
+	}
+	out.changed = true
+	at := slices.IndexFunc(j.Situation.Evidence, func(e rules.Item) bool {
+		return e.Reading == it.Reading && (e.State == it.State || e.State == "" || it.State == "")
+	})
+	if at < 0 {
+		j.Situation.Evidence = append(j.Situation.Evidence, it)
+		out.heard = append(out.heard, shown+" "+preposition(r.Reading)+" "+a.point(r.Reading))
+	} else {
+		a.replace(j, at, it, shown, out)
+	}
+	a.moveTo(j, &it)
+}
+
+// replace puts a later reading in an earlier one's place. The same value again
+// counts as read twice.
+func (a *Agent) replace(j *Job, at int, it rules.Item, shown string, out *absorbed) {
+	old := j.Situation.Evidence[at]
+	if it.State == "" {
+		it.State = old.State
+	}
+	j.Situation.Evidence = append(slices.Delete(j.Situation.Evidence, at, at+1), it)
+	j.Situation.Rechecked[a.questionKey(&it)]++
+	point := a.point(it.Reading)
+	if a.model(j.Situation.Facts).SameAnswer(&old, &it) {
+		out.notes = append(out.notes, Line{Heard, a.say("same", "point", point, "new", shown)})
+		return
+	}
+	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", point, "new", shown, "old", a.value(it.Reading.Quantity(), old.Value))})
+}
+
+func (a *Agent) questionKey(it *rules.Item) string {
+	what := string(it.Reading)
+	if what == "" {
+		what = it.Subject
+	}
+	q := rules.Ask{Reading: it.Reading, Observation: it.Subject, State: it.State}
+	if it.State == "" {
+		if m := a.base.Measurements[it.Reading]; m != nil && len(m.States) > 0 {
+			q.State = m.States[0]
+		} else if o := a.base.Observations[what]; o != nil {
+			q.State = o.In
+		}
+	}
+	return q.Key()
+}
+
+// shown is a reading as it is said back: the converted figure with the one said,
+// a range as a range.
+func (a *Agent) shown(r *understand.Reading) string {
+	q := r.Reading.Quantity()
+	v := a.value(q, float64(r.Value))
+	switch {
+	case r.High > r.Low:
+		k := a.base.Quantities[q]
+		v = a.say("range", "low", figure(r.Low, k.Decimals), "high", figure(r.High, k.Decimals), "unit", k.Shown, "value", v)
+	case r.Approximate:
+		v = a.say("about", "value", v)
+	}
+	if r.Said != "" {
+		v = a.say("converted", "value", v, "said", r.Said)
+	}
+	return v
+}
+
+// moveTo notes where a reading says the technician and the machine are.
+func (a *Agent) moveTo(j *Job, it *rules.Item) {
+	if it.State != "" {
+		j.Situation.State = it.State
+	}
+	if m := a.base.Measurements[it.Reading]; m != nil && m.Place != "" {
+		j.Situation.Place = m.Place
+	}
+}
+
+// telling keeps one sighting a subject, the most telling: a fan that is seen to
+// run and to be slow is slow.
+func (a *Agent) telling(seen []understand.Observation) []understand.Observation {
+	var out []understand.Observation
+	for _, o := range seen {
+		at := slices.IndexFunc(out, func(p understand.Observation) bool { return p.Subject == o.Subject })
+		if at < 0 {
+			out = append(out, o)
+			continue
+		}
+		if k := a.base.Observations[o.Subject]; k != nil && rank(k.Order, o.State) < rank(k.Order, out[at].State) {
+			out[at] = o
+		}
+	}
+	return out
+}
+
+func rank(order []string, state string) int {
+	if i := slices.Index(order, state); i >= 0 {
+		return i
+	}
+	return math.MaxInt
+}
+
+// stateOfSightings is standing when the message says that something runs with the
+// thermostat satisfied; what was asked for in a state is answered in it.
+func stateOfSightings(j *Job, u *understand.Utterance) string {
+	satisfied, runs := false, false
+	for _, o := range u.Observations {
+		satisfied = satisfied || o.Subject == "thermostat" && o.State == "satisfied"
+		runs = runs || o.State == "running" || o.State == "pulled-in"
+	}
+	if satisfied && runs {
+		return knowledge.Standing
+	}
+	return ""
+}
+
+func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, out *absorbed) {
+	k := a.base.Observations[o.Subject]
+	it := rules.Item{Subject: o.Subject, Seen: o.State, State: state}
+	if state == "" && j.Asked != nil && j.Asked.Observation == o.Subject {
+		it.State = j.Asked.State
+	}
+	if k != nil && it.State == "" {
+		it.State = k.In
+	}
+	said := a.item(&it)
+	if j.pulledForWork(o) {
+		j.Situation.State = knowledge.DeEnergised
+		out.heard = append(out.heard, said)
+		return
+	}
+	out.changed = true
+	at := slices.IndexFunc(j.Situation.Evidence, func(e rules.Item) bool { return e.Subject == it.Subject && e.State == it.State })
+	if at < 0 {
+		j.Situation.Evidence = append(j.Situation.Evidence, it)
+		out.heard = append(out.heard, said)
+		return
+	}
+	old := j.Situation.Evidence[at]
+	j.Situation.Evidence = append(slices.Delete(j.Situation.Evidence, at, at+1), it)
+	j.Situation.Rechecked[a.questionKey(&it)]++
+	if old.Seen == it.Seen {
+		out.heard = append(out.heard, said)
+		return
+	}
+	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", strings.ReplaceAll(o.Subject, "-", " "), "new", it.Seen, "old", old.Seen)})
+}
+
+// pulledForWork says whether a pulled disconnect is the technician's own doing,
+// for a reading with the power off, and so no finding.
+func (j *Job) pulledForWork(o understand.Observation) bool {
+	return o.Subject == "disconnect" && o.State == "pulled" && j.Asked != nil && j.Asked.State == knowledge.DeEnergised
+}

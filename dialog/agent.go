@@ -1,0 +1,102 @@
+package dialog
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"sync"
+
+	"proveout/dialog/understand"
+	"proveout/knowledge"
+	"proveout/rules"
+)
+
+// modelsKept bounds the compiled models remembered; a shop's units differ in few
+// facts.
+const modelsKept = 64
+
+// Agent answers messages. It may be shared between goroutines.
+type Agent struct {
+	base      *knowledge.Base
+	reader    *understand.Reader
+	equipment string
+	uses      map[string]bool // facts a model depends on
+
+	mu     sync.Mutex
+	models map[string]*rules.Model
+	order  []string // keys of models, oldest first
+}
+
+// New builds the agent for an equipment and compiles its first model. The error
+// names what in the knowledge is at fault.
+func New(base *knowledge.Base, equipment string) (*Agent, error) {
+	reader, err := understand.New(base)
+	if err != nil {
+		return nil, fmt.Errorf("reading the lexicon: %w", err)
+	}
+	if missing := missingPhrases(base); len(missing) > 0 {
+		return nil, fmt.Errorf("reading the phrases: none for %s; add them under phrases/", strings.Join(missing, ", "))
+	}
+	a := &Agent{base: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}
+	m, err := rules.Compile(base, equipment, nil)
+	if err != nil {
+		return nil, err
+	}
+	a.uses = m.Uses()
+	a.keep("", m)
+	return a, nil
+}
+
+// Open is a job nobody has written to yet.
+func (a *Agent) Open() *Job {
+	return &Job{
+		Status: Measuring,
+		Situation: rules.Situation{
+			Facts: map[string]string{}, Lacks: map[string]bool{}, CannotTake: map[string]bool{}, Rechecked: map[string]int{},
+			State: knowledge.Calling,
+		},
+		said: map[string]bool{}, ruledOut: map[string]bool{},
+	}
+}
+
+// model is the compiled unit the facts describe. Facts under which no unit can be
+// built leave the last one standing.
+func (a *Agent) model(facts map[string]string) *rules.Model {
+	key, used := a.modelKey(facts)
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if m, ok := a.models[key]; ok {
+		return m
+	}
+	m, err := rules.Compile(a.base, a.equipment, used)
+	if err != nil {
+		return a.models[""]
+	}
+	a.keep(key, m)
+	return m
+}
+
+func (a *Agent) keep(key string, m *rules.Model) {
+	a.models[key] = m
+	a.order = append(a.order, key)
+	if len(a.order) > modelsKept {
+		delete(a.models, a.order[1]) // the first is the default unit
+		a.order = slices.Delete(a.order, 1, 2)
+	}
+}
+
+func (a *Agent) modelKey(facts map[string]string) (string, map[string]string) {
+	used := map[string]string{}
+	var b strings.Builder
+	for _, f := range slices.Sorted(maps.Keys(facts)) {
+		if a.uses[f] {
+			used[f] = facts[f]
+			b.WriteString(f + "=" + facts[f] + ";")
+		}
+	}
+	return b.String(), used
+}
+
+// Opening is what the agent says before anybody has written.
+func (a *Agent) Opening(shop string) string { return a.say("opening", "name", shop) }

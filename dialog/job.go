@@ -1,0 +1,56 @@
+package dialog
+
+import (
+	"maps"
+	"slices"
+
+	"proveout/dialog/understand"
+	"proveout/rules"
+)
+
+// Job is the state of one talk. It is never changed in place: Turn gives a new
+// one.
+type Job struct {
+	Status string
+	// Situation is what the engine is told.
+	Situation rules.Situation
+	// Asked is what stands asked; Check the check it belongs to while verifying.
+	Asked *rules.Ask
+	Check string
+	// Call is the call made and not yet behind us.
+	Call *rules.Call
+	// Checks are those still to be passed, Passed those that were.
+	Checks, Passed []string
+	// SeniorAsked: the technician wants a senior.
+	SeniorAsked bool
+
+	readings []understand.Reading // every reading, for corrections
+	said     map[string]bool      // cautions said on this job
+	ruledOut map[string]bool      // faults already named as ruled out
+	led      string               // the suspect last named as leading
+	turns    int
+	before   *Job // before the last message that changed the evidence
+}
+
+func (j *Job) clone() *Job {
+	n := *j
+	s := &n.Situation
+	s.Evidence = slices.Clone(s.Evidence)
+	s.Facts = maps.Clone(s.Facts)
+	s.Lacks, s.CannotTake, s.Rechecked = maps.Clone(s.Lacks), maps.Clone(s.CannotTake), maps.Clone(s.Rechecked)
+	s.Repaired, s.Overruled = slices.Clone(s.Repaired), slices.Clone(s.Overruled)
+	n.Checks, n.Passed = slices.Clone(j.Checks), slices.Clone(j.Passed)
+	n.readings = slices.Clone(j.readings)
+	n.said, n.ruledOut = maps.Clone(j.said), maps.Clone(j.ruledOut)
+	return &n
+}
+
+// context is what the talk lends to the next message.
+func (j *Job) context() understand.Context {
+	c := understand.Context{Facts: j.Situation.Facts, Earlier: j.readings, Place: j.Situation.Place}
+	if j.Asked != nil {
+		c.Asked, c.AskedState = j.Asked.Reading, j.Asked.State
+		c.AskedObservation, c.AskedFact = j.Asked.Observation, j.Asked.Fact
+	}
+	return c
+}

@@ -1,0 +1,168 @@
+package dialog
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"proveout/knowledge"
+	"proveout/rules"
+)
+
+// phrases are the ids the turn uses; knowledge must have each.
+var phrases = strings.Fields(`opening heard heard-nothing changed same converted about range in-standing fact fact-changed
+	impossible doubt present unclear unclear-bare unmodelled or rules-out leading settled contradiction undecided ask-reading ask-reading-start ask-how
+	ask-observation ask-observation-standing ask-fact ask-confirm ask-confirm-seen ask-recheck ask-recheck-seen ask-again state-calling state-standing
+	state-de-energised means zero-volts open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-left why-suspect
+	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
+	skipped undone undone-nothing correct-nothing removed call call-unsure call-unproven proof repair part checks checks-one needs-senior waiting-senior
+	call-stands confirmed not-yours nothing-to-confirm overruled ruled override-how senior-asked verifying verifying-early unconfirmed check
+	check-passed check-failed reopened closed closed-normal closed-early closed-open already-closed help greeting thanks off-topic status
+	status-measuring status-proposed status-confirmed status-repairing status-verifying status-closed again-ask opened`)
+
+func missingPhrases(base *knowledge.Base) []string {
+	var out []string
+	for _, id := range phrases {
+		if base.Phrases[id] == "" {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// say fills a phrase: pairs are the names in braces and what stands for them.
+func (a *Agent) say(id string, pairs ...string) string {
+	for i := 0; i+1 < len(pairs); i += 2 {
+		pairs[i] = "{" + pairs[i] + "}"
+	}
+	return strings.TrimSpace(strings.NewReplacer(pairs...).Replace(a.base.Phrases[id]))
+}
+
+// value is a figure of a quantity with its unit, as a person reads it.
+func (a *Agent) value(q string, v float64) string {
+	if math.IsInf(v, 1) {
+		return a.say("open-loop")
+	}
+	k := a.base.Quantities[q]
+	if k == nil {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	unit := k.Shown
+	if unit == "" {
+		unit = k.Unit
+	}
+	return figure(v, k.Decimals) + " " + unit
+}
+
+// figure rounds to the decimals a person is shown, more only where the figure
+// would vanish, and drops idle zeros.
+func figure(v float64, decimals int) string {
+	for math.Abs(v) > 0 && math.Abs(v) < math.Pow10(-decimals) && decimals < 3 {
+		decimals++
+	}
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// rough is a predicted figure: rounded so that nobody takes it for exact.
+func (a *Agent) rough(q string, v float64) string {
+	switch {
+	case math.IsInf(v, 1):
+		return a.say("open-loop")
+	case math.Abs(v) >= 100:
+		v = math.Round(v/5) * 5
+	case math.Abs(v) >= 10:
+		v = math.Round(v)
+	case math.Abs(v) < 0.35 && q != "capacitance":
+		v = 0
+	default:
+		v = math.Round(v*10) / 10
+	}
+	return a.value(q, v)
+}
+
+// point is a reading's place in words.
+func (a *Agent) point(id knowledge.ReadingID) string {
+	if m := a.base.Measurements[id]; m != nil && m.Point != "" {
+		return m.Point
+	}
+	return strings.ReplaceAll(id.Point(), "-", " ")
+}
+
+// name is a reading as it stands after "read the".
+func (a *Agent) name(id knowledge.ReadingID) string {
+	if m := a.base.Measurements[id]; m != nil && m.Name != "" {
+		return m.Name
+	}
+	return strings.ReplaceAll(string(id.Quantity()), "-", " ") + " at the " + a.point(id)
+}
+
+// fault is a fault's plain name.
+func (a *Agent) fault(id string) string {
+	if f := a.base.Faults[id]; f != nil {
+		return f.Name
+	}
+	return strings.ReplaceAll(strings.ReplaceAll(id, "/", " "), "-", " ")
+}
+
+// item is a piece of evidence in words: "24 V at the Y terminal".
+func (a *Agent) item(it *rules.Item) string {
+	if it.Subject != "" {
+		if o := a.base.Observations[it.Subject]; o != nil && o.States[it.Seen] != "" {
+			return o.States[it.Seen]
+		}
+		return strings.ReplaceAll(it.Subject+" "+it.Seen, "-", " ")
+	}
+	s := a.value(it.Reading.Quantity(), it.Value) + " " + preposition(it.Reading) + " " + a.point(it.Reading)
+	if it.State == knowledge.Standing && it.Reading.Quantity() != "resistance" {
+		s += ", " + a.say("in-standing")
+	}
+	return s
+}
+
+// preposition joins a figure to its point: a drop is across, the rest at.
+func preposition(id knowledge.ReadingID) string {
+	if strings.HasPrefix(id.Point(), "across-") {
+		return "across"
+	}
+	return "at"
+}
+
+// items lists pieces of evidence by their places.
+func (a *Agent) items(s *rules.Situation, at []int) []string {
+	out := make([]string, 0, len(at))
+	for _, i := range at {
+		if i < len(s.Evidence) {
+			out = append(out, a.item(&s.Evidence[i]))
+		}
+	}
+	return out
+}
+
+// percent never claims certainty.
+func percent(p float64) string {
+	switch {
+	case p > 0.99:
+		return "over 99 %"
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// list joins names: "a, b or c".
+func (a *Agent) list(names []string) string {
+	names = slices.Compact(names)
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + a.base.Phrases["or"] + names[len(names)-1]
+}

@@ -1,0 +1,246 @@
+package dialog
+
+import (
+	"slices"
+
+	"proveout/dialog/understand"
+	"proveout/rules"
+)
+
+// turn is one message being answered.
+type turn struct {
+	*Agent
+	job   *Job
+	msg   Message
+	u     understand.Utterance
+	model *rules.Model
+	d     *rules.Diagnosis
+	lines []Line
+	quiet bool // an intent was answered and the next step need not be repeated in full
+}
+
+// Turn answers a message. job is not changed; the returned one follows it.
+func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
+	t := &turn{Agent: a, job: job.clone(), msg: m}
+	t.job.turns++
+	t.u = a.reader.Understand(m.Text, job.context())
+	t.hazards()
+	switch {
+	case job.Status == Closed && !t.opens():
+		t.add(Verdict, "already-closed")
+	default:
+		t.take(job)
+	}
+	return t.job, t.reply()
+}
+
+// opens says whether a message starts the next job after a closed one: a
+// complaint, or readings of a machine that is down again.
+func (t *turn) opens() bool {
+	if !t.has("open-job") {
+		return false
+	}
+	t.job = t.Open()
+	return true
+}
+
+// take absorbs the message and works out the reply.
+func (t *turn) take(before *Job) {
+	if t.takeBack(before) {
+		return
+	}
+	in := t.absorb(t.job, &t.u)
+	t.hear(in)
+	if in.changed {
+		t.job.before = before
+	}
+	t.model = t.Agent.model(t.job.Situation.Facts)
+	if t.msg.From == Senior {
+		t.senior()
+	}
+	t.cannot()
+	t.progress(in)
+	t.diagnose()
+	t.answer()
+	if t.job.Status == Measuring {
+		t.provesWhat(in)
+		t.undecided()
+	}
+	t.nextStep()
+	t.job.ruledOut = t.excluded()
+}
+
+func (t *turn) has(intent string) bool { return slices.Contains(t.u.Intents, intent) }
+
+func (t *turn) add(p Part, phrase string, pairs ...string) {
+	if text := t.say(phrase, pairs...); text != "" {
+		t.lines = append(t.lines, Line{p, text})
+	}
+}
+
+// hazards answer first, before any diagnosis.
+func (t *turn) hazards() {
+	for _, h := range t.u.Hazards {
+		if c := t.base.Cautions[h]; c != nil {
+			t.lines = append(t.lines, Line{Safety, c.Text})
+			t.job.said[h] = true
+		}
+	}
+}
+
+// takeBack undoes the last message that changed the evidence, or the last reading
+// when the message only says that it was wrong.
+func (t *turn) takeBack(before *Job) bool {
+	nothingNew := len(t.u.Readings)+len(t.u.Observations)+len(t.u.Facts)+len(t.u.Unclear) == 0
+	undo := t.has("undo")
+	scratch := t.has("correct") && nothingNew
+	if !undo && !scratch {
+		return false
+	}
+	if before.before == nil {
+		phrase := "undone-nothing"
+		if scratch {
+			phrase = "correct-nothing"
+		}
+		t.add(Answer, phrase)
+	} else {
+		gone := t.difference(before.before, before)
+		t.job = before.before.clone()
+		t.job.turns = before.turns + 1
+		t.add(Heard, "undone", "what", t.list(gone))
+	}
+	t.model = t.Agent.model(t.job.Situation.Facts)
+	t.diagnose()
+	t.nextStep()
+	return true
+}
+
+// difference names the evidence and facts a later job has and an earlier lacks.
+func (t *turn) difference(earlier, later *Job) []string {
+	var out []string
+	for i := range later.Situation.Evidence {
+		it := &later.Situation.Evidence[i]
+		if !slices.Contains(earlier.Situation.Evidence, *it) {
+			out = append(out, t.item(it))
+		}
+	}
+	for f, v := range later.Situation.Facts {
+		if earlier.Situation.Facts[f] != v {
+			name := f
+			if k := t.base.Facts[f]; k != nil {
+				name = k.Name
+			}
+			out = append(out, t.say("fact", "name", name, "value", v))
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// hear says back what was taken, and what is doubtful in it.
+func (t *turn) hear(in absorbed) {
+	if len(in.heard) > 0 {
+		t.add(Heard, "heard", "what", join(in.heard))
+	}
+	t.lines = append(t.lines, in.notes...)
+}
+
+// cannot notes what the technician cannot or will not measure.
+func (t *turn) cannot() {
+	s, asked := &t.job.Situation, t.job.Asked
+	if t.has("cannot-measure") {
+		for _, tool := range t.u.Lacks {
+			s.Lacks[tool] = true
+			t.add(Heard, "lacks", "what", tool)
+		}
+		for _, id := range t.u.CannotReach {
+			t.leaveOut(id, "cannot", t.optionName(id))
+		}
+		if len(t.u.Lacks)+len(t.u.CannotReach) == 0 && asked != nil {
+			t.leaveOut(askedKey(asked), "cannot", t.askedName(asked))
+		}
+	}
+	if t.has("skip") && asked != nil {
+		t.leaveOut(askedKey(asked), "skipped", t.askedName(asked))
+	}
+}
+
+func (t *turn) leaveOut(key, phrase, name string) {
+	t.job.Situation.CannotTake[key] = true
+	t.add(Heard, phrase, "what", name)
+}
+
+func askedKey(a *rules.Ask) string {
+	if a.Fact != "" {
+		return a.Fact
+	}
+	return a.Key()
+}
+
+// askedName names what is asked, for a sentence.
+func (t *turn) askedName(a *rules.Ask) string {
+	switch {
+	case a.Fact != "":
+		return t.base.Facts[a.Fact].Name
+	case a.Observation != "":
+		return plain(a.Observation)
+	}
+	return t.name(a.Reading)
+}
+
+// diagnose weighs the job as it stands. After a repair the checks lead, not the
+// engine.
+func (t *turn) diagnose() {
+	if t.model == nil {
+		t.model = t.Agent.model(t.job.Situation.Facts)
+	}
+	t.d = t.model.Diagnose(&t.job.Situation)
+	if t.job.Status != Measuring {
+		return
+	}
+	t.job.Asked, t.job.Call = t.d.Ask, t.d.Call
+	switch {
+	case t.d.Call != nil:
+		t.job.Status = Repairing
+		if t.needsSenior(t.d.Call) {
+			t.job.Status = Proposed
+		}
+	case t.d.Stuck:
+		t.leftOver()
+	}
+}
+
+func (t *turn) needsSenior(c *rules.Call) bool {
+	f := t.base.Faults[c.Fault]
+	return !c.Ruled && (c.Unsure || f != nil && f.NeedsConfirmation)
+}
+
+// leftOver asks again for what was skipped or out of reach, when only that would
+// help; else the likeliest goes to a senior, unproven and said to be.
+func (t *turn) leftOver() {
+	s := t.job.Situation
+	s.CannotTake, s.Lacks = nil, nil
+	again := t.model.Diagnose(&s)
+	if again.Ask != nil {
+		t.job.Asked = again.Ask
+		t.d.Ask = again.Ask
+		return
+	}
+	if len(t.d.Suspects) > 0 {
+		top := t.d.Suspects[0]
+		t.job.Call = &rules.Call{Fault: top.Fault, Probability: top.Probability, Unsure: true}
+		t.job.Status = Proposed
+		t.d.Call = t.job.Call
+	}
+}
+
+// excluded are the faults ruled out now.
+func (t *turn) excluded() map[string]bool {
+	out := map[string]bool{}
+	if t.d != nil {
+		for _, x := range t.d.RuledOut {
+			out[x.Fault] = true
+		}
+	}
+	return out
+}
