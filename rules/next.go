@@ -9,13 +9,9 @@ import (
 	"proveout/rules/decide"
 )
 
-// The choice of the next test looks ahead exactly once few suspects are left;
-// with many, one step of gain per minute is as good and far cheaper.
 const (
-	exactGroups = 9     // suspects at most for the exact search
-	exactTests  = 14    // tests taken into it
-	groupCut    = 0.015 // a suspect below this is left out of the search
-	leastGain   = 0.004 // nats: below it an answer changes nothing
+	groupCut  = 0.015 // a suspect below this is left out of the choice
+	leastGain = 0.004 // nats: below it an answer changes nothing
 )
 
 // candidate is a test that could be taken now.
@@ -31,13 +27,8 @@ func (b *belief) narrow(s *Situation) *candidate {
 	if len(cands) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(cands, func(x, y candidate) int {
-		return cmp.Compare(y.gain/y.minutes, x.gain/x.minutes)
-	})
-	if c := b.lookAhead(s, cands); c != nil {
-		return c
-	}
-	return &cands[0]
+	p := b.problem(s, cands)
+	return &cands[p.Next(p.All(), p.Start)]
 }
 
 // candidates are the tests that may be taken and would tell something.
@@ -176,39 +167,41 @@ func (m *Model) sameGroup(a, b int) bool {
 	return len(m.hyps[a].faults) == 1 && len(m.hyps[b].faults) == 1 && m.hyps[a].faults[0] == m.hyps[b].faults[0]
 }
 
-// lookAhead searches exactly over the few suspects left; nil when there are too
-// many, or when no test splits them.
-func (b *belief) lookAhead(s *Situation, cands []candidate) *candidate {
-	var groups []int // a representative hypothesis each
+// problem puts the choice between candidates as one of sorting the suspects left.
+func (b *belief) problem(s *Situation, cands []candidate) *decide.Problem {
+	var hyps []int // a representative each
 	var mass []float64
-	for f, p := range b.fault {
-		if p < groupCut {
-			continue
+	for _, f := range b.order() {
+		if b.fault[f] < groupCut || len(hyps) == 64 {
+			break
 		}
-		groups, mass = append(groups, b.leader(f)), append(mass, p)
+		hyps, mass = append(hyps, b.leader(f)), append(mass, b.fault[f])
 	}
-	if len(groups) < 2 || len(groups) > exactGroups {
-		return nil
+	tests := make([]*test, len(cands))
+	for i := range cands {
+		tests[i] = cands[i].test
 	}
-	cands = cands[:min(len(cands), exactTests)]
-	ctx := circumstances{m: b.m}
-	p := decide.Problem{P: mass, Start: ctx.number(s.State, s.Place)}
-	for _, c := range cands {
-		t := decide.Test{To: ctx.number(c.test.state, c.test.where)}
-		for _, h := range groups {
-			t.Answer = append(t.Answer, likeliest(c.test.forecasts[c.test.of[h]].outcome))
+	p := b.m.problem(hyps, mass, tests, circumstance{s.State, s.Place})
+	p.Gain = func(t int) float64 { return cands[t].gain }
+	return p
+}
+
+// problem makes the hypotheses groups that each test sorts by their likeliest
+// answers.
+func (m *Model) problem(hyps []int, mass []float64, tests []*test, start circumstance) *decide.Problem {
+	var ctx circumstances
+	p := &decide.Problem{P: mass, Start: ctx.number(start)}
+	for _, t := range tests {
+		d := decide.Test{To: ctx.number(circumstance{t.state, t.where})}
+		for _, h := range hyps {
+			d.Answer = append(d.Answer, likeliest(t.forecasts[t.of[h]].outcome))
 		}
-		p.Tests = append(p.Tests, t)
+		p.Tests = append(p.Tests, d)
 	}
 	p.Cost = func(from uint8, test int) float64 {
-		at := ctx.seen[from]
-		return b.m.minutes(at.state, at.place, cands[test].test)
+		return m.minutes(ctx.seen[from].state, ctx.seen[from].place, tests[test])
 	}
-	best, _ := p.Best()
-	if best < 0 {
-		return nil
-	}
-	return &cands[best]
+	return p
 }
 
 // leader is a fault's likeliest hypothesis.
@@ -232,16 +225,13 @@ func likeliest(p []float64) uint8 {
 	return uint8(best)
 }
 
-// circumstances numbers pairs of state and place.
-type circumstances struct {
-	m    *Model
-	seen []circumstance
-}
-
+// circumstance is where the machine and the technician are.
 type circumstance struct{ state, place string }
 
-func (c *circumstances) number(state, place string) uint8 {
-	at := circumstance{state, place}
+// circumstances numbers them.
+type circumstances struct{ seen []circumstance }
+
+func (c *circumstances) number(at circumstance) uint8 {
 	if i := slices.Index(c.seen, at); i >= 0 {
 		return uint8(i)
 	}

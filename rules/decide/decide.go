@@ -1,10 +1,13 @@
 // Package decide chooses the next test by what it is worth in minutes.
 //
 // A Problem is a set of groups (suspects) with probabilities, and tests that sort
-// the groups by the answer each would give. Best finds the policy of least
-// expected minutes exactly, by dynamic programming over the sets of groups still
-// standing, and is meant for few groups; Rate is the gain of information per
-// minute, which needs no search.
+// the groups by the answer each would give. Next is the policy the engine
+// follows: while many groups stand, the largest gain of information per minute,
+// which needs no search; when fewer do, the best of the foremost few by playing
+// each out; and once few stand, the start of the policy of least expected
+// minutes, exactly, by dynamic programming over the sets of groups still
+// standing. Best is that optimum for a whole problem and Follow what Next
+// costs in the end, so that one can be held against the other.
 //
 // Sources: Heckerman, Breese, Rommelse, "Decision-theoretic troubleshooting",
 // Communications of the ACM 38(3), 1995; the dynamic programme over sets of
@@ -12,10 +15,28 @@
 // Systems, Man and Cybernetics 20(4), 1990 (both from memory).
 package decide
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+)
 
-// MostGroups is the largest problem Best takes.
-const MostGroups = 16
+const (
+	// MostGroups is the largest problem Best and Follow take.
+	MostGroups = 16
+	// ExactGroups and ExactTests bound the search Next makes: as many groups as
+	// may stand, and as many tests of the highest rates as go into it.
+	ExactGroups = 9
+	ExactTests  = 14
+	// Above that, and up to MostGroups, the playedOut tests of the highest rates are
+	// played out over playedTests, exactly from playedExactly groups down.
+	playedOut     = 8
+	playedTests   = 24
+	playedExactly = 5
+	// mostAnswers is how many answers of a test are told apart.
+	mostAnswers = 16
+)
 
 // Test sorts groups: Answer holds each group's likeliest answer. To is the
 // circumstance (state of the machine, place) the test leaves behind.
@@ -28,118 +49,72 @@ type Test struct {
 type Problem struct {
 	P     []float64 // probability of each group; need not sum to one
 	Tests []Test
-	// Cost is the minutes of a test taken in a circumstance.
+	// Cost is the minutes of a test taken in a circumstance; above zero.
 	Cost  func(from uint8, test int) float64
 	Start uint8
+	// Gain is the information a test gives about all groups, nats; nil where
+	// answers are as certain as Answer says.
+	Gain func(test int) float64
 }
 
-type node struct {
-	mask uint32
-	from uint8
-}
+// Set is a set of groups, one bit each.
+type Set uint64
 
-type value struct {
-	minutes float64 // expected, times the probability of the set
-	test    int     // -1: nothing left to tell apart
-}
-
-type search struct {
-	*Problem
-	memo map[node]value
-	mass map[uint32]float64
-}
-
-// Best is the test to take first on the policy of least expected minutes until
-// one group stands or no test tells the rest apart, and those minutes. test is
-// -1 when no test splits the groups. More than MostGroups groups panic.
-func (p *Problem) Best() (test int, minutes float64) {
-	if len(p.P) > MostGroups {
-		panic("decide: too many groups for an exact search")
+// All is the set of all groups. More than 64 groups panic.
+func (p *Problem) All() Set {
+	if len(p.P) > 64 {
+		panic("decide: too many groups for a set")
 	}
-	s := &search{Problem: p, memo: map[node]value{}, mass: map[uint32]float64{}}
-	all := uint32(1)<<len(p.P) - 1
-	v := s.solve(node{all, p.Start})
-	return v.test, v.minutes / s.weight(all)
+	return Set(1)<<len(p.P) - 1
 }
 
-func (s *search) weight(mask uint32) float64 {
-	if w, ok := s.mass[mask]; ok {
-		return w
+// Next is the test to take with a set of groups standing, or -1 when no test
+// splits it.
+func (p *Problem) Next(standing Set, from uint8) int {
+	rated := p.rated(standing, from)
+	if len(rated) == 0 {
+		return -1
 	}
-	w := 0.0
-	for g := range s.P {
-		if mask>>g&1 == 1 {
-			w += s.P[g]
+	s := newSearch(p)
+	switch n := size(standing); {
+	case n <= ExactGroups:
+		s.tests = rated[:min(len(rated), ExactTests)]
+		if v := s.solve(node{standing, from}); v.test >= 0 {
+			return v.test
+		}
+	case n <= MostGroups:
+		s.tests = rated[:min(len(rated), playedTests)]
+		return s.playOut(node{standing, from})
+	}
+	return rated[0]
+}
+
+func size(standing Set) int { return bits.OnesCount64(uint64(standing)) }
+
+// rated lists the tests that tell something by falling gain per minute.
+func (p *Problem) rated(standing Set, from uint8) []int {
+	rate := make([]float64, len(p.Tests))
+	var out []int
+	for t := range p.Tests {
+		gain := p.sorts(standing, t)
+		if p.Gain != nil && standing == p.All() {
+			gain = p.Gain(t)
+		}
+		if gain > 1e-12 {
+			rate[t] = gain / p.Cost(from, t)
+			out = append(out, t)
 		}
 	}
-	s.mass[mask] = w
-	return w
+	slices.SortStableFunc(out, func(x, y int) int { return cmp.Compare(rate[y], rate[x]) })
+	return out
 }
 
-func (s *search) solve(n node) value {
-	if n.mask&(n.mask-1) == 0 {
-		return value{0, -1}
-	}
-	if v, ok := s.memo[n]; ok {
-		return v
-	}
-	best := value{math.Inf(1), -1}
-	for t := range s.Tests {
-		parts := s.split(n.mask, t)
-		if len(parts) < 2 {
-			continue
-		}
-		sum := s.Cost(n.from, t) * s.weight(n.mask)
-		for _, part := range parts {
-			if sum >= best.minutes {
-				break
-			}
-			sum += s.solve(node{part, s.Tests[t].To}).minutes
-		}
-		if sum < best.minutes {
-			best = value{sum, t}
-		}
-	}
-	if best.test < 0 {
-		best.minutes = 0
-	}
-	s.memo[n] = best
-	return best
-}
-
-// split divides a set of groups by a test's answers, in order of first group.
-func (s *search) split(mask uint32, t int) []uint32 {
-	var answers [8]uint8
-	var parts [8]uint32
-	n := 0
-next:
-	for g, a := range s.Tests[t].Answer {
-		if mask>>g&1 == 0 {
-			continue
-		}
-		for i := range n {
-			if answers[i] == a {
-				parts[i] |= 1 << g
-				continue next
-			}
-		}
-		if n == len(parts) {
-			parts[n-1] |= 1 << g
-			continue
-		}
-		answers[n], parts[n] = a, 1<<g
-		n++
-	}
-	return parts[:n]
-}
-
-// Rate is a test's gain of information per minute, nats, taken in circumstance
-// from over the groups of a set.
-func (p *Problem) Rate(mask uint32, from uint8, test int) float64 {
+// sorts is the information in a test's answer about a set, nats.
+func (p *Problem) sorts(standing Set, test int) float64 {
 	var sum [256]float64
 	total := 0.0
 	for g, a := range p.Tests[test].Answer {
-		if mask>>g&1 == 1 {
+		if standing>>g&1 == 1 {
 			sum[a] += p.P[g]
 			total += p.P[g]
 		}
@@ -150,5 +125,32 @@ func (p *Problem) Rate(mask uint32, from uint8, test int) float64 {
 			h -= s / total * math.Log(s/total)
 		}
 	}
-	return h / p.Cost(from, test)
+	return h
+}
+
+// Best is the test to take first on the policy of least expected minutes until
+// one group stands or no test tells the rest apart, and those minutes. test is
+// -1 when no test splits the groups. More than MostGroups groups panic.
+func (p *Problem) Best() (test int, minutes float64) {
+	p.mustBeSmall()
+	s := newSearch(p)
+	for t := range p.Tests {
+		s.tests = append(s.tests, t)
+	}
+	v := s.solve(node{p.All(), p.Start})
+	return v.test, v.minutes / s.weight(p.All())
+}
+
+// Follow is the expected minutes of taking what Next says until one group stands
+// or no test tells the rest apart. More than MostGroups groups panic.
+func (p *Problem) Follow() float64 {
+	p.mustBeSmall()
+	s := newSearch(p)
+	return s.follow(node{p.All(), p.Start}) / s.weight(p.All())
+}
+
+func (p *Problem) mustBeSmall() {
+	if len(p.P) > MostGroups {
+		panic("decide: too many groups for an exact search")
+	}
 }
