@@ -47,7 +47,7 @@ func (a *Agent) askWhich(q understand.Unclear) string {
 	if len(options) == 0 {
 		return a.say("unclear-bare", "text", q.Text)
 	}
-	return a.say("unclear", "text", q.Text, "options", a.list(options))
+	return a.say("unclear", "text", q.Text, "options", a.either(options))
 }
 
 func (a *Agent) optionName(id string) string {
@@ -109,7 +109,7 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 	})
 	if at < 0 {
 		j.Situation.Evidence = append(j.Situation.Evidence, it)
-		out.heard = append(out.heard, shown+" "+preposition(r.Reading)+" "+a.point(r.Reading))
+		out.heard = append(out.heard, a.placed(&it, shown))
 	} else {
 		a.replace(j, at, it, shown, out)
 	}

@@ -97,7 +97,7 @@ func (t *turn) whyAsk(a *rules.Ask) string {
 	case a.Purpose == rules.ToRecheck:
 		return t.say("why-recheck")
 	}
-	return t.say("why-narrow", "what", t.list(t.parted(a)))
+	return t.say("why-narrow", "what", t.both(t.parted(a)))
 }
 
 // parted names the faults a question's answers would part: the leader after each.
@@ -107,14 +107,14 @@ func (t *turn) parted(a *rules.Ask) []string {
 		if len(o.Leaves) == 0 {
 			continue
 		}
-		if n := t.fault(o.Leaves[0].Fault); !slices.Contains(out, n) {
+		if n := t.short(o.Leaves[0].Fault); !slices.Contains(out, n) {
 			out = append(out, n)
 		}
 	}
 	if len(out) < 2 && len(t.d.Suspects) > 1 {
 		out = nil
 		for _, s := range t.d.Suspects[:2] {
-			out = append(out, t.fault(s.Fault))
+			out = append(out, t.short(s.Fault))
 		}
 	}
 	return out[:min(3, len(out))]
@@ -136,7 +136,7 @@ func (t *turn) remaining() {
 	}
 	var still []string
 	for _, s := range t.d.Suspects[:min(6, len(t.d.Suspects))] {
-		still = append(still, t.fault(s.Fault)+" "+percent(s.Probability))
+		still = append(still, t.short(s.Fault)+" "+percent(s.Probability))
 	}
 	t.add(Answer, "remaining", "what", strings.Join(still, ", "))
 }

@@ -28,6 +28,7 @@ type Job struct {
 	said     map[string]bool      // cautions said on this job
 	ruledOut map[string]bool      // faults already named as ruled out
 	led      string               // the suspect last named as leading
+	yes, no  string               // what yes and no to the check asked mean
 	turns    int
 	before   *Job // before the last message that changed the evidence
 }
@@ -51,6 +52,9 @@ func (j *Job) context() understand.Context {
 	if j.Asked != nil {
 		c.Asked, c.AskedState = j.Asked.Reading, j.Asked.State
 		c.AskedObservation, c.AskedFact = j.Asked.Observation, j.Asked.Fact
+	}
+	if j.Check != "" {
+		c.Yes, c.No = j.yes, j.no
 	}
 	return c
 }

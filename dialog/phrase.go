@@ -13,7 +13,7 @@ import (
 
 // phrases are the ids the turn uses; knowledge must have each.
 var phrases = strings.Fields(`opening heard heard-nothing changed same converted about range in-standing fact fact-changed
-	impossible doubt present unclear unclear-bare unmodelled or rules-out leading settled contradiction undecided ask-reading ask-reading-start ask-how
+	impossible doubt present unclear unclear-bare unmodelled or and rules-out leading settled contradiction undecided ask-reading ask-reading-start ask-how
 	ask-observation ask-observation-standing ask-fact ask-confirm ask-confirm-seen ask-recheck ask-recheck-seen ask-again state-calling state-standing
 	state-de-energised means zero-volts open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-left why-suspect
 	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
@@ -113,6 +113,14 @@ func (a *Agent) fault(id string) string {
 	return strings.ReplaceAll(strings.ReplaceAll(id, "/", " "), "-", " ")
 }
 
+// short is a fault's name in a list.
+func (a *Agent) short(id string) string {
+	if f := a.base.Faults[id]; f != nil && f.Short != "" {
+		return f.Short
+	}
+	return a.fault(id)
+}
+
 // item is a piece of evidence in words: "24 V at the Y terminal".
 func (a *Agent) item(it *rules.Item) string {
 	if it.Subject != "" {
@@ -121,7 +129,12 @@ func (a *Agent) item(it *rules.Item) string {
 		}
 		return strings.ReplaceAll(it.Subject+" "+it.Seen, "-", " ")
 	}
-	s := a.value(it.Reading.Quantity(), it.Value) + " " + preposition(it.Reading) + " " + a.point(it.Reading)
+	return a.placed(it, a.value(it.Reading.Quantity(), it.Value))
+}
+
+// placed is a figure at its point, and the machine's state where that is news.
+func (a *Agent) placed(it *rules.Item, figure string) string {
+	s := figure + " " + preposition(it.Reading) + " " + a.point(it.Reading)
 	if it.State == knowledge.Standing && it.Reading.Quantity() != "resistance" {
 		s += ", " + a.say("in-standing")
 	}
@@ -158,11 +171,15 @@ func percent(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
-// list joins names: "a, b or c".
-func (a *Agent) list(names []string) string {
+// either joins names: "a, b or c"; both: "a, b and c".
+func (a *Agent) either(names []string) string { return a.joined(names, "or") }
+
+func (a *Agent) both(names []string) string { return a.joined(names, "and") }
+
+func (a *Agent) joined(names []string, word string) string {
 	names = slices.Compact(names)
 	if len(names) < 2 {
 		return strings.Join(names, "")
 	}
-	return strings.Join(names[:len(names)-1], ", ") + a.base.Phrases["or"] + names[len(names)-1]
+	return strings.Join(names[:len(names)-1], ", ") + a.base.Phrases[word] + names[len(names)-1]
 }

@@ -128,7 +128,15 @@ func (t *turn) askCheck() {
 	}
 	j.Check = j.Checks[0]
 	c := t.base.Checks[j.Check]
+	j.yes, j.no = first(c.Pass), first(c.Fail)
 	j.Asked = &rules.Ask{Reading: knowledge.ReadingID(c.Reading), Observation: c.Observe, State: c.State, Purpose: rules.ToProve}
+}
+
+func first(states []string) string {
+	if len(states) == 0 {
+		return ""
+	}
+	return states[0]
 }
 
 func (t *turn) closeJob() {

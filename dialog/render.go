@@ -18,12 +18,12 @@ func (t *turn) provesWhat(in absorbed) {
 	}
 	var fresh []string
 	for _, x := range t.byPrior(t.d.RuledOut) {
-		if !t.job.ruledOut[x] && len(fresh) < 4 {
-			fresh = append(fresh, t.fault(x))
+		if x != "none/normal" && !t.job.ruledOut[x] && len(fresh) < 4 {
+			fresh = append(fresh, t.short(x))
 		}
 	}
 	if len(fresh) > 0 {
-		t.add(Proves, "rules-out", "what", t.list(fresh))
+		t.add(Proves, "rules-out", "what", t.both(fresh))
 	}
 	if len(t.d.Odd) > 0 && (t.d.Ask == nil || t.d.Ask.Purpose != rules.ToRecheck) {
 		t.add(Proves, "contradiction", "what", join(t.items(&t.job.Situation, t.d.Odd[:1])))
@@ -36,7 +36,7 @@ func (t *turn) provesWhat(in absorbed) {
 		var lead []string
 		for _, s := range t.d.Suspects[:min(3, len(t.d.Suspects))] {
 			if s.Probability > 0.1 {
-				lead = append(lead, t.fault(s.Fault)+" "+percent(s.Probability))
+				lead = append(lead, t.short(s.Fault)+" "+percent(s.Probability))
 			}
 		}
 		t.add(Proves, "leading", "what", strings.Join(lead, ", "))
@@ -213,7 +213,7 @@ func (t *turn) askStep() {
 	default:
 		t.askReading(a)
 	}
-	if a.Purpose != rules.ToRecheck && a.Purpose != rules.ToConfirm {
+	if a.Purpose != rules.ToRecheck && a.Purpose != rules.ToConfirm && !t.askedBefore {
 		t.means(a)
 	}
 }
@@ -249,7 +249,7 @@ func (t *turn) askReading(a *rules.Ask) {
 	default:
 		t.add(Next, "ask-reading", "name", m.Name, "state", t.stateNote(m, a.State))
 	}
-	if m.Leads != "" && a.Purpose != rules.ToConfirm && a.Purpose != rules.ToRecheck {
+	if m.Leads != "" && a.Purpose != rules.ToConfirm && a.Purpose != rules.ToRecheck && !t.askedBefore && !t.has("ask-how") {
 		t.add(How, "ask-how", "setting", sentence(m.Setting), "leads", m.Leads)
 	}
 	t.caution(m.Cautions, false)
@@ -296,20 +296,17 @@ func (t *turn) means(a *rules.Ask) {
 		var names []string
 		for _, s := range g.leaves[:min(2, len(g.leaves))] {
 			if len(names) == 0 || s.Probability > 0.15 {
-				names = append(names, t.fault(s.Fault))
+				names = append(names, t.short(s.Fault))
 			}
 		}
-		parts = append(parts, t.say("means", "answer", g.answer, "faults", t.list(names)))
+		parts = append(parts, t.say("means", "answer", sentence(g.answer), "faults", t.either(names)))
 	}
-	t.lines = append(t.lines, Line{Means, sentence(strings.Join(parts, " "))})
+	t.lines = append(t.lines, Line{Means, strings.Join(parts, " ")})
 }
 
 func (t *turn) answerText(a *rules.Ask, o rules.Outcome) string {
 	if a.Observation != "" {
-		if k := t.base.Observations[a.Observation]; k != nil {
-			return k.States[o.Seen]
-		}
-		return o.Seen
+		return plain(o.Seen)
 	}
 	v := t.rough(a.Reading.Quantity(), o.Value)
 	if math.IsInf(o.Value, 1) || strings.HasPrefix(v, "0 ") {

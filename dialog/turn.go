@@ -16,7 +16,9 @@ type turn struct {
 	model *rules.Model
 	d     *rules.Diagnosis
 	lines []Line
-	quiet bool // an intent was answered and the next step need not be repeated in full
+	// askedBefore: the same was asked in the reply before, so its how and what its
+	// answers mean need not be said again.
+	askedBefore bool
 }
 
 // Turn answers a message. job is not changed; the returned one follows it.
@@ -107,7 +109,7 @@ func (t *turn) takeBack(before *Job) bool {
 		gone := t.difference(before.before, before)
 		t.job = before.before.clone()
 		t.job.turns = before.turns + 1
-		t.add(Heard, "undone", "what", t.list(gone))
+		t.add(Heard, "undone", "what", t.both(gone))
 	}
 	t.model = t.Agent.model(t.job.Situation.Facts)
 	t.diagnose()
@@ -198,7 +200,9 @@ func (t *turn) diagnose() {
 	if t.job.Status != Measuring {
 		return
 	}
+	last := t.job.Asked
 	t.job.Asked, t.job.Call = t.d.Ask, t.d.Call
+	t.askedBefore = last != nil && t.d.Ask != nil && askedKey(last) == askedKey(t.d.Ask) && last.Purpose == t.d.Ask.Purpose
 	switch {
 	case t.d.Call != nil:
 		t.job.Status = Repairing

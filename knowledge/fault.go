@@ -4,6 +4,8 @@ package knowledge
 type Fault struct {
 	// Name finishes "It is a …": "stuck-open low-pressure switch".
 	Name string `yaml:"name"`
+	// Short is the name in a list, a few words.
+	Short string `yaml:"short"`
 	// Part to send, empty when none is needed.
 	Part string `yaml:"part"`
 	// Weight is the relative frequency on no-cooling calls.

@@ -109,6 +109,9 @@ type Measurement struct {
 type Observation struct {
 	// Ask is the question, in words.
 	Ask string `yaml:"ask"`
+	// Yes and No are the states a bare yes and no to the question mean.
+	Yes string `yaml:"yes"`
+	No  string `yaml:"no"`
 	// States and how a sentence says each: {running: "the blower runs"}.
 	States map[string]string `yaml:"states"`
 	// Order lists the states, most telling first; it also breaks ties.

@@ -53,7 +53,11 @@ func (m *Model) testOf(it *Item) *test {
 // weigh gives the log-likelihoods of a piece of evidence. A repeated reading slips
 // only if every repeat did.
 func (m *Model) weigh(i int, it *Item, t *test, repeated int) weighed {
-	slip := math.Pow(m.tune.slip, float64(1+repeated))
+	slip := m.tune.slip
+	if t.live(it) {
+		slip *= m.tune.falsePresence
+	}
+	slip = math.Pow(slip, float64(1+repeated))
 	w := weighed{item: i, test: t, log: make([]float64, len(t.forecasts)), slip: make([]float64, len(t.forecasts))}
 	if it.Subject != "" {
 		k := slices.Index(t.seen, it.Seen)
@@ -90,6 +94,13 @@ func (m *Model) weigh(i int, it *Item, t *test, repeated int) weighed {
 		w.log[f], w.slip[f] = math.Log(like), stray/like
 	}
 	return w
+}
+
+// live says whether a reading found voltage or current. A lead that misses its
+// point shows nothing; one that shows a live figure has rarely missed.
+func (t *test) live(it *Item) bool {
+	q := it.Reading.Quantity()
+	return (q == "voltage" || q == "current") && len(t.places) > 0 && it.Value > t.places[len(t.places)-1]/3
 }
 
 // believe weighs all evidence of a situation.

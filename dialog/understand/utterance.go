@@ -103,6 +103,9 @@ type Context struct {
 	// AskedObservation and AskedFact are set when one of those was asked instead.
 	AskedObservation string
 	AskedFact        string
+	// Yes and No are the states a bare yes and no to the asked observation mean,
+	// where the question was put other than the observation puts it.
+	Yes, No string
 	// Facts known about the equipment.
 	Facts map[string]string
 	// Earlier are the readings in the record, oldest first.
