@@ -88,6 +88,8 @@ type ComponentWords struct {
 	Out    []ReadingID `yaml:"out"`
 	In     []ReadingID `yaml:"in"`
 	Ground []ReadingID `yaml:"ground"`
+	// Also are meant only when their unit or quantity is said.
+	Also []ReadingID `yaml:"also"`
 	// Indoors replaces At when the talk is at the indoor unit or thermostat.
 	Indoors []ReadingID `yaml:"indoors"`
 	// Torn says that when several of At fit, the person must be asked.
@@ -105,6 +107,8 @@ type ComponentWords struct {
 	Seen string `yaml:"seen"`
 	// Beside names components of which one must be named too for At to count.
 	Beside []string `yaml:"beside"`
+	// Bounces are the observations a reading here that jumps about tells.
+	Bounces map[string]string `yaml:"bounces"`
 	// Apart says that the subjects are alternatives the place must settle.
 	Apart bool `yaml:"apart"`
 	// Subjects are the observations a state word about it belongs to.
@@ -219,7 +223,7 @@ func (c *lexiconCheck) component(name string, w *ComponentWords) {
 	lists := []struct {
 		key string
 		ids []ReadingID
-	}{{"at", w.At}, {"across", w.Across}, {"out", w.Out}, {"in", w.In}, {"ground", w.Ground}, {"indoors", w.Indoors}, {"both", w.Both}}
+	}{{"at", w.At}, {"across", w.Across}, {"out", w.Out}, {"in", w.In}, {"ground", w.Ground}, {"indoors", w.Indoors}, {"both", w.Both}, {"also", w.Also}}
 	for _, l := range lists {
 		c.readings(l.ids, "components", name, l.key)
 	}

@@ -85,7 +85,7 @@ func (m *message) items() []item {
 	}
 	for k := range m.places {
 		p := &m.places[k]
-		if len(p.ids) > 0 || len(p.both) > 0 {
+		if !p.lends && (len(p.ids) > 0 || len(p.both) > 0) {
 			out = append(out, item{-1, k, p.first, p.last})
 		}
 	}
@@ -136,13 +136,18 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 	case !valueFirst && adjacent:
 		cost -= 2
 	}
-	if v.weak && (cost > -0.4 || b.first-a.last > 1) {
+	if v.weak && (valueFirst && v.units == nil || cost > -0.4 || b.first-a.last > 1) {
 		return never
 	}
-	if v.kind == nothing && !m.pointLike(p) {
+	if v.kind == nothing && !m.zeroAt(v, p) {
 		return never
 	}
 	return cost
+}
+
+// zeroAt tells whether "nothing" there is a zero reading, not a thing that is off.
+func (m *message) zeroAt(v *value, p *place) bool {
+	return v.like != 0 || v.hint != "" && p.has(v.hint) || m.pointLike(p)
 }
 
 // pointLike tells a place where "nothing" and "dead" mean a zero reading.
@@ -206,6 +211,9 @@ func (m *message) fillOnly(from, to int) bool {
 func (m *message) fitCost(vi, pi int) float64 {
 	v, p := &m.values[vi], &m.places[pi]
 	if len(p.both) > 0 {
+		if v.hint != "" && v.hint != p.both[0].Quantity() {
+			return never
+		}
 		if _, ok := m.bothOf(v, p); ok && (p.comp.All || m.followed(vi)) {
 			return 0
 		}
@@ -236,6 +244,14 @@ func (m *message) possible(v *value, p *place) []knowledge.ReadingID {
 			ids = append(ids, id)
 		}
 	}
+	if p.comp == nil || v.units == nil && v.hint == "" && p.quantity == "" || len(ids) > 0 {
+		return ids
+	}
+	for _, id := range p.comp.Also {
+		if v.units != nil && hasQuantity(v.units, id.Quantity()) || v.units == nil && (id.Quantity() == v.hint || id.Quantity() == p.quantity) {
+			ids = append(ids, id)
+		}
+	}
 	return ids
 }
 
@@ -259,7 +275,7 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 		return q == v.hint
 	}
 	// A letter alone names a voltage; amps there must be said.
-	return p == nil || p.comp.Terminal == "" || p.pair || q != "current" && q != "resistance"
+	return p == nil || p.comp.Terminal == "" || !p.comp.Point || p.pair || q != "current" && q != "resistance"
 }
 
 // has tells whether a place has a reading of the quantity.
@@ -283,14 +299,14 @@ func hasQuantity(us []unit, q string) bool {
 
 // usual tells whether a value lies where the reading usually does.
 func (m *message) usual(v *value, id knowledge.ReadingID) bool {
-	if v.kind != figure {
-		return true
-	}
 	fits, ok := m.r.fits[id]
-	if !ok {
+	if !ok || v.kind != figure && v.like == 0 {
 		return true
 	}
 	x, _, _, _ := m.convert(v, id.Quantity())
+	if v.like != 0 {
+		x = v.like
+	}
 	return x >= fits[0] && x <= fits[1]
 }
 

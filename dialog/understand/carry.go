@@ -34,7 +34,7 @@ func (m *message) share(items []item) {
 			}
 			v, ok := byPlace[items[j].place]
 			lo, hi := min(i, j), max(i, j)
-			if !ok || !m.together(items[lo].last, items[hi].first) || m.fitCost(v, p) > 0 || m.values[v].kind == nothing && !m.pointLike(&m.places[p]) {
+			if !ok || !m.together(items[lo].last, items[hi].first) || m.fitCost(v, p) > 0 || m.values[v].kind == nothing && !m.zeroAt(&m.values[v], &m.places[p]) {
 				continue
 			}
 			// The value must stand on the far side of its own place.
@@ -55,8 +55,9 @@ func (m *message) together(from, to int) bool {
 	seen := false
 	for i := from; i < to; i++ {
 		switch t := m.toks[i].text; {
-		case t == "and" || t == "&" || t == "nor" || t == "or" || t == ",":
+		case t == "and" || t == "&" || t == "nor" || t == "or":
 			seen = true
+		case t == ",":
 		case m.filler(i), t == "at", t == "on":
 		default:
 			return false
@@ -70,7 +71,7 @@ func (m *message) together(from, to int) bool {
 func (m *message) carry() {
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || v.units == nil || m.placedAt(k) {
+		if v.use != open || v.units == nil && v.hint == "" || m.placedAt(k) {
 			continue
 		}
 		if id := m.ratedAlone(v); id != "" && !m.has(id) {
@@ -87,11 +88,35 @@ func (m *message) carry() {
 			}
 			break
 		}
+		m.carryBack(k)
+	}
+}
+
+// carryBack places a value with a unit at the place named right after it that
+// took another: "118 psi, 42 degrees on the vapor line".
+func (m *message) carryBack(k int) {
+	v := &m.values[k]
+	if v.units == nil || m.placedAt(k) {
+		return
+	}
+	for i := range m.found {
+		f := &m.found[i]
+		next := &m.values[f.value]
+		if f.place < 0 || next.first < v.last || next.first-v.last > 2 || m.places[f.place].first < next.first {
+			continue
+		}
+		if id, _ := m.pick(v, &m.places[f.place]); id != "" && !m.has(id) && m.usual(v, id) {
+			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+		}
+		return
 	}
 }
 
 // ratedAlone places a capacitance without a name by the ratings known.
 func (m *message) ratedAlone(v *value) knowledge.ReadingID {
+	if v.units == nil {
+		return ""
+	}
 	for _, c := range m.r.falling {
 		if hasQuantity(v.units, c.Both[0].Quantity()) {
 			return m.nearRating(v, c.Both)

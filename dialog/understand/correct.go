@@ -145,6 +145,32 @@ func (m *message) takeBack(c *chunk) {
 	}
 	if before >= 0 {
 		m.retarget(before, c)
+		return
+	}
+	m.renameEarlier(c)
+}
+
+// renameEarlier moves the last reading of the record to the place a correction
+// names: "I meant suction".
+func (m *message) renameEarlier(c *chunk) {
+	n := len(m.ctx.Earlier)
+	if n == 0 {
+		return
+	}
+	again := m.ctx.Earlier[n-1]
+	for pi := range m.places {
+		p := &m.places[pi]
+		if p.first < c.last || p.first-c.last > 4 {
+			continue
+		}
+		for _, id := range append(slices.Clone(p.ids), p.comp.Also...) {
+			if id.Quantity() == again.Reading.Quantity() {
+				again.Reading, again.Said = id, ""
+				again.Text = m.text[m.toks[p.first].start:m.toks[p.last-1].end]
+				m.out.Readings = append(m.out.Readings, again)
+				return
+			}
+		}
 	}
 }
 

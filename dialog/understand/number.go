@@ -38,7 +38,8 @@ type value struct {
 	fraction     bool
 	bounce       bool
 	units        []unit
-	hint         string // quantity named right before the figure
+	like         float64 // the figure denied: "no 24"
+	hint         string  // quantity named right before the figure
 	unitText     string
 	use          use
 	pair         int // the value it is paired with ("118 over 410"), or -1

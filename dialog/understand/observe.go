@@ -1,6 +1,10 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
 
 // observe finds what is said to be seen, heard or felt: every state word with
 // the subject nearest to it.
@@ -62,9 +66,10 @@ func (m *message) mentioned() {
 		for i := range m.out.Observations {
 			known = known || m.out.Observations[i].Subject == subject
 		}
-		if !known {
-			m.addObservation(subject, comp.Seen)
+		if known {
+			continue
 		}
+		m.note(subject, comp.Seen, m.deniedBefore(k))
 	}
 }
 
@@ -90,7 +95,7 @@ func (m *message) usedAsRelation(k int) bool {
 func (m *message) stateAt(k int) {
 	subjects := m.subjectsBefore(k)
 	if len(subjects) == 0 || !m.says(k, subjects) {
-		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) {
+		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) && !m.chunks[k].small(wordFiller) {
 			subjects = after
 		}
 	}
@@ -181,6 +186,16 @@ func (m *message) note(subject, state string, negated bool) {
 		}
 	}
 	m.addObservation(subject, state)
+}
+
+// deniedBefore tells whether a few words before a chunk say no.
+func (m *message) deniedBefore(k int) bool {
+	for j := k - 1; j >= 0 && j >= k-4 && m.chunks[k].first-m.chunks[j].last <= 4 && m.sameClause(m.chunks[j].last, m.chunks[k].first); j-- {
+		if m.chunks[j].small(wordNot) || m.chunks[j].small(wordBareNo) || m.chunks[j].small(wordNothing) {
+			return true
+		}
+	}
+	return false
 }
 
 func (m *message) opposite(subject, state string) string {
@@ -369,17 +384,33 @@ func (m *message) answerObservation() {
 		case k > 1:
 			return
 		case c.small(wordYes):
-			m.addObservation(subject, o.Order[0])
+			m.addObservation(subject, yesState(o))
 			return
 		case c.small(wordNo), c.small(wordBareNo), c.small(wordNothing):
-			other := m.opposite(subject, o.Order[0])
-			if _, ok := o.States[other]; !ok && len(o.Order) > 1 {
-				other = o.Order[1]
-			}
-			m.addObservation(subject, other)
+			m.addObservation(subject, m.noState(subject, o))
 			return
 		}
 	}
+}
+
+// yesState is the state a bare yes to the question means.
+func yesState(o *knowledge.Observation) string {
+	if o.Yes != "" {
+		return o.Yes
+	}
+	return o.Order[0]
+}
+
+// noState is the state a bare no to the question means.
+func (m *message) noState(subject string, o *knowledge.Observation) string {
+	if o.No != "" {
+		return o.No
+	}
+	other := m.opposite(subject, yesState(o))
+	if _, ok := o.States[other]; !ok && len(o.Order) > 1 {
+		return o.Order[1]
+	}
+	return other
 }
 
 // answerFact reads a bare word or figure as the answer to an asked fact.

@@ -237,10 +237,15 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 			m.walk(rest, m.values[k].figureEnd, cur, best)
 		}
 	case anyNumber:
-		if k := m.numberAt(i); k >= 0 && cur.found < len(cur.numbers) {
-			cur.numbers[cur.found] = k
-			cur.found++
+		if k := m.numberAt(i); k >= 0 {
+			if cur.found < len(cur.numbers) {
+				cur.numbers[cur.found] = k
+				cur.found++
+			}
 			m.walk(rest, m.values[k].figureEnd, cur, best)
+			if v := &m.values[k]; v.last > v.figureEnd {
+				m.walk(rest, v.last, cur, best)
+			}
 		}
 	case anyPart:
 		if c := m.chunkAt(i); c != nil && c.comp() != nil {

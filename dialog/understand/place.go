@@ -16,6 +16,8 @@ type place struct {
 	torn        bool
 	chunk       int
 	indoor      bool
+	sides       bool // both sides of the part named before
+	lends       bool // says only where another place is
 	hanging     bool // a side said without its part
 }
 
@@ -33,11 +35,25 @@ func (m *message) readPlaces() {
 		next := m.terminalPair(&p, k)
 		m.relate(&p, k, next)
 		m.choose(&p)
+		m.sidesOfPart(&p)
 		m.places = append(m.places, p)
 		k = next
 	}
 	m.lendQuantities()
 	m.settleIndoors()
+}
+
+// sidesOfPart reads "both sides" after a part with two sides as those of the part.
+func (m *message) sidesOfPart(p *place) {
+	n := len(m.places)
+	if !p.comp.All || p.comp.Point || n == 0 {
+		return
+	}
+	c := m.places[n-1].comp
+	if c.In == nil || c.Out == nil || p.first-m.places[n-1].last > 6 || !m.sameSentence(m.places[n-1].last, p.first) {
+		return
+	}
+	p.both, p.sides = []knowledge.ReadingID{c.In[0], c.Out[0]}, true
 }
 
 // samePart tells that "load side" speaks of the other side of the part just named
@@ -56,7 +72,7 @@ func (m *message) samePart(k int) bool {
 func (m *message) dangling(k int) {
 	c := &m.chunks[k]
 	rel, ok := c.rel()
-	if !ok || rel != relIn && rel != relOut || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first {
+	if !ok || rel != relIn && rel != relOut && rel != relGround || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first {
 		return
 	}
 	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.isWord(c.last, "it"), chunk: k}
@@ -71,6 +87,9 @@ func (m *message) dangling(k int) {
 	if v < 0 {
 		return
 	}
+	if rel == relGround && !hasQuantity(m.values[v].units, "resistance") {
+		return
+	}
 	if p.comp = m.partOf(k, rel, v); p.comp == nil {
 		return
 	}
@@ -82,21 +101,21 @@ func (m *message) dangling(k int) {
 // named next, or one a bare side usually means and the value fits.
 func (m *message) partOf(k int, rel relation, v int) *component {
 	if n := len(m.places); n > 0 {
-		if c := m.places[n-1].comp; c.In != nil && c.Out != nil {
+		if c := m.places[n-1].comp; c.side(rel) {
 			return c
 		}
-		if !m.airPlace(n - 1) {
+		if rel != relGround && !m.airPlace(n-1) {
 			return nil
 		}
 	}
-	for j := k + 1; j < len(m.chunks) && m.chunks[j].first-m.chunks[k].last <= 8; j++ {
+	for j := k + 1; rel != relGround && j < len(m.chunks) && m.chunks[j].first-m.chunks[k].last <= 8; j++ {
 		if c := m.chunks[j].comp(); c != nil && c.In != nil && c.Out != nil {
 			return c
 		}
 	}
 	for _, name := range m.r.dangling[rel] {
 		c := m.r.components[name]
-		if c == nil || m.chunks[k].last-m.chunks[k].first > 1 {
+		if c == nil || rel != relGround && m.chunks[k].last-m.chunks[k].first > 1 {
 			continue
 		}
 		p := place{comp: c, rel: rel, related: true}
@@ -374,6 +393,11 @@ func (m *message) quantityFits(p int, q string) bool {
 			return true
 		}
 	}
+	for _, id := range m.places[p].comp.Also {
+		if id.Quantity() == q {
+			return true
+		}
+	}
 	return false
 }
 
@@ -406,6 +430,7 @@ func (m *message) settleIndoors() {
 			gap := m.places[hi].first - m.places[lo].last
 			if gap <= 4 && m.sameSentence(m.places[lo].last, m.places[hi].first) && (m.places[j].leading || gap <= 1) {
 				indoor = m.places[j].comp.Place == "indoor"
+				m.places[j].lends = m.places[j].leading && len(m.places[j].comp.Subjects) > 0
 			}
 		}
 		if indoor {

@@ -1,6 +1,7 @@
 package understand
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -162,6 +163,11 @@ func (m *message) reading(f *finding) {
 	if v.use == open {
 		v.use = placed
 	}
+	if v.bounce && f.place >= 0 {
+		for _, subject := range slices.Sorted(maps.Keys(m.places[f.place].comp.Bounces)) {
+			m.addObservation(subject, m.places[f.place].comp.Bounces[subject])
+		}
+	}
 	m.out.Readings = append(m.out.Readings, rd)
 }
 
@@ -184,7 +190,7 @@ func (m *message) stateOf(f *finding) string {
 	case "resistance", "capacitance":
 		return knowledge.DeEnergised
 	}
-	if f.place >= 0 && m.places[f.place].comp != nil && m.places[f.place].comp.State != "" {
+	if f.place >= 0 && m.places[f.place].comp != nil && m.places[f.place].comp.State != "" && !m.places[f.place].sides {
 		return m.places[f.place].comp.State
 	}
 	at := m.values[f.value].first

@@ -165,7 +165,7 @@ func (m *message) spend(first, last int, u use) {
 // factHolds refuses a number pattern whose figure cannot be that fact.
 func (m *message) factHolds(x match) bool {
 	if x.value != "" {
-		return true
+		return !m.denies(x.first)
 	}
 	f := m.r.base.Facts[x.id]
 	if f == nil || f.Possible[1] == 0 {
@@ -173,6 +173,19 @@ func (m *message) factHolds(x match) bool {
 	}
 	v := m.values[x.numbers[0]].v
 	return v >= f.Possible[0] && v <= f.Possible[1]
+}
+
+// denies tells "not a txv".
+func (m *message) denies(i int) bool {
+	if t := m.tok(i - 1).text; t == "a" || t == "an" {
+		i--
+	}
+	for _, x := range m.smallAt(i-1, i) {
+		if x.word == wordNot {
+			return true
+		}
+	}
+	return false
 }
 
 func (m *message) fact(x match) {
@@ -241,10 +254,18 @@ func (m *message) wordsForValues() {
 		switch {
 		case c.small(wordInfinite):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
-		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i)):
+		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i) || m.ohmsOnly(i)):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
 		case c.small(wordNothing):
 			v.kind = nothing
+			for j := c.first; j < c.last; j++ {
+				if k := m.at[j]; k >= 0 && m.values[k].first == j {
+					v.like = m.values[k].v
+				}
+			}
+			v.hint = m.quantityIn(c)
+		case c.small(wordNot) && m.notThere(i):
+			v.kind, v.like = nothing, m.valueBefore(c.first)
 		case c.small(wordContinuity) && c.quantity() == "" || c.small(wordContinuity) && c.last-c.first > 1:
 			if m.negatedBefore(c.first) {
 				v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
@@ -293,6 +314,49 @@ func (m *message) order() {
 }
 
 func (m *message) askedQuantity(q string) bool { return m.ctx.Asked.Quantity() == q }
+
+// quantityIn is the quantity a phrase like "no volts" speaks of.
+func (m *message) quantityIn(c *chunk) string {
+	ms, end := m.r.phrases.longest(m.toks, c.last-1)
+	for _, x := range ms {
+		if x.kind == isQuantity && end == c.last && c.last-c.first > 1 {
+			return x.quantity
+		}
+	}
+	return ""
+}
+
+// notThere tells "but not at the coil" after a value: nothing there.
+func (m *message) notThere(i int) bool {
+	if i+1 >= len(m.chunks) || m.chunks[i+1].first != m.chunks[i].last {
+		return false
+	}
+	_, ok := m.chunks[i+1].rel()
+	return ok && m.nextComponent(i+1) >= 0 && m.valueBefore(m.chunks[i].first) != 0
+}
+
+// valueBefore is the figure said shortly before a token, 0 when there is none.
+func (m *message) valueBefore(i int) float64 {
+	for j := i - 1; j >= 0 && j > i-10; j-- {
+		if k := m.at[j]; k >= 0 && m.values[k].use == open && m.values[k].kind == figure {
+			return m.values[k].v
+		}
+	}
+	return 0
+}
+
+// ohmsOnly tells whether the component beside a chunk can only be read in ohms:
+// "start winding is open".
+func (m *message) ohmsOnly(i int) bool {
+	for _, j := range []int{i - 1, i - 2, i + 1} {
+		if j < 0 || j >= len(m.chunks) || m.chunks[j].comp() == nil {
+			continue
+		}
+		return m.gapWords(min(m.chunks[j].last, m.chunks[i].last), max(m.chunks[j].first, m.chunks[i].first)) <= 3 &&
+			oneQuantity(m.chunks[j].comp().At) == "resistance"
+	}
+	return false
+}
 
 // ohmsNearby tells whether the talk around a chunk is of resistance.
 func (m *message) ohmsNearby(i int) bool {

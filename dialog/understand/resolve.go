@@ -29,6 +29,12 @@ func (m *message) put(vi, pi int) {
 // what the value usually is; several left open at a torn place are options.
 func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.ReadingID) {
 	ids := m.possible(v, p)
+	if p.comp.Falling && len(p.both) > 0 && len(ids) > 0 && v.kind == figure && !slices.Contains(ids, m.ctx.Asked) {
+		return m.nearRating(v, p.both), p.both
+	}
+	if p.torn && v.kind == figure && v.units == nil && v.hint == "" && p.quantity == "" && len(p.comp.Also) > 0 && len(m.usualOf(v, ids)) == 0 {
+		return "", append(slices.Clone(ids), p.comp.Also...)
+	}
 	if usual := m.usualOf(v, ids); len(usual) > 0 {
 		ids = usual
 	}
