@@ -125,7 +125,7 @@ func (a *Agent) replace(j *Job, at int, it rules.Item, shown string, out *absorb
 	}
 	j.Situation.Evidence = append(slices.Delete(j.Situation.Evidence, at, at+1), it)
 	j.Situation.Rechecked[a.questionKey(&it)]++
-	point := a.point(it.Reading)
+	point := sentence(a.point(it.Reading))
 	if a.model(j.Situation.Facts).SameAnswer(&old, &it) {
 		out.notes = append(out.notes, Line{Heard, a.say("same", "point", point, "new", shown)})
 		return
@@ -244,7 +244,7 @@ func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, o
 		out.heard = append(out.heard, said)
 		return
 	}
-	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", strings.ReplaceAll(o.Subject, "-", " "), "new", it.Seen, "old", old.Seen)})
+	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(plain(o.Subject)), "new", it.Seen, "old", old.Seen)})
 }
 
 // pulledForWork says whether a pulled disconnect is the technician's own doing,

@@ -89,7 +89,13 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 			return
 		}
 	}
-	if c := b.narrow(s); c != nil {
+	c := b.narrow(s)
+	if at, rate := b.repeat(s); at >= 0 && (c == nil || rate > c.gain/c.minutes) {
+		d.Ask = b.ask(s, b.evidence[at].test, ToConfirm)
+		d.Ask.Doubts, d.Ask.For = b.evidence[at].item, b.m.faults[order[0]]
+		return
+	}
+	if c != nil {
 		d.Ask = b.ask(s, c.test, ToNarrow)
 		return
 	}
@@ -186,7 +192,11 @@ func (b *belief) confirm(s *Situation, fault int) *Ask {
 		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) {
 			continue
 		}
-		if p := b.m.sumFaults(b.without(i, prior))[fault]; p < least {
+		p := b.m.sumFaults(b.without(i, prior))[fault]
+		if t.live(&s.Evidence[b.evidence[i].item]) {
+			p /= b.m.tune.hangsLive // a live figure is rarely a slip
+		}
+		if p < least {
 			least, at = p, i
 		}
 	}

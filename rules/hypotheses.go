@@ -38,7 +38,7 @@ func possible(base *knowledge.Base, m *machine.Machine) []string {
 
 // hypotheses builds and settles every hypothesis of the unit. The error names the
 // fault that does not settle.
-func hypotheses(base *knowledge.Base, m *machine.Machine, faults []string) ([]hypothesis, error) {
+func hypotheses(base *knowledge.Base, m *machine.Machine, faults []string, pairShare float64) ([]hypothesis, error) {
 	var hyps []hypothesis
 	total := 0.0
 	for _, id := range faults {
@@ -53,7 +53,7 @@ func hypotheses(base *knowledge.Base, m *machine.Machine, faults []string) ([]hy
 			hyps = append(hyps, hypothesis{faults: []int{i}, variant: v, prior: f.Weight / total * share(f, v), setting: setting})
 		}
 	}
-	hyps = append(hyps, pairs(base, faults, hyps)...)
+	hyps = append(hyps, pairs(base, faults, hyps, pairShare)...)
 	for i := range hyps {
 		b, err := m.Run(hyps[i].setting)
 		if err != nil {
@@ -95,8 +95,10 @@ func merge(a, b machine.Setting) machine.Setting {
 }
 
 // pairs combines single hypotheses that can stand together: no shared part, no
-// fault that is merely the other's consequence. The likeliest are kept.
-func pairs(base *knowledge.Base, faults []string, singles []hypothesis) []hypothesis {
+// fault that is merely the other's consequence. The likeliest are kept. A
+// fault's weight is its share of calls; that it stands beside another is rarer
+// than that, by pairShare.
+func pairs(base *knowledge.Base, faults []string, singles []hypothesis, pairShare float64) []hypothesis {
 	var out []hypothesis
 	for i := range singles {
 		for j := i + 1; j < len(singles); j++ {
@@ -105,7 +107,7 @@ func pairs(base *knowledge.Base, faults []string, singles []hypothesis) []hypoth
 				continue
 			}
 			out = append(out, hypothesis{
-				faults: []int{a.faults[0], b.faults[0]}, prior: a.prior * b.prior,
+				faults: []int{a.faults[0], b.faults[0]}, prior: a.prior * b.prior * pairShare,
 				setting: merge(a.setting, b.setting),
 			})
 		}

@@ -89,7 +89,7 @@ func (m *Model) also(subject string) []string {
 // minutes of a test from a state and place: the reading, the way, the machine,
 // and what its hazard must be worth.
 func (m *Model) minutes(state, place string, t *test) float64 {
-	out := max(t.minutes, 0.1)
+	out := t.minutes + m.tune.askMinutes
 	if state != "" && t.state != state {
 		out += m.change[state][t.state]
 	}
