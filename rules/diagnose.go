@@ -13,10 +13,6 @@ const proveFrom = 0.6
 // recheckFrom is the probability of a slip from which an answer is asked again.
 const recheckFrom = 0.5
 
-// leastMove is the least change of the leading suspect's probability for which a
-// reading is worth repeating.
-const leastMove = 0.05
-
 // Diagnose weighs a situation: suspects, what is ruled out and by what, and the
 // next test or the call.
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
@@ -115,32 +111,7 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 			return
 		}
 	}
-	if d.Ask = b.again(s, order[0]); d.Ask != nil {
-		return
-	}
 	d.Stuck = true
-}
-
-// again repeats the reading that moves the leading suspect most, when nothing new
-// is left to read.
-func (b *belief) again(s *Situation, fault int) *Ask {
-	most, at := leastMove, -1
-	prior := b.m.prior(s)
-	for i := range b.evidence {
-		t := b.evidence[i].test
-		if s.Rechecked[t.key] > 0 || t.reading == "" || !b.m.takeable(s, t) {
-			continue
-		}
-		if p := math.Abs(b.m.sumFaults(b.without(i, prior))[fault] - b.fault[fault]); p > most {
-			most, at = p, i
-		}
-	}
-	if at < 0 {
-		return nil
-	}
-	a := b.ask(s, b.evidence[at].test, ToConfirm)
-	a.Doubts, a.For = b.evidence[at].item, b.m.faults[fault]
-	return a
 }
 
 // prove asks for what a fault's proof still lacks.

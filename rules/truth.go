@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"proveout/knowledge"
+	"proveout/rules/decide"
 )
 
 // Truth is one way a machine can truly be: a fault in one of its degrees.
@@ -125,4 +126,16 @@ func (m *Model) SameAnswer(a, b *Item) bool {
 	}
 	x, y := t.scale.at(a.Value), t.scale.at(b.Value)
 	return math.Abs(x-y) <= t.scale.sigma(b.Value, 0)
+}
+
+// Sorting is the choice between every test that may be asked when these truths are
+// all that can be, from where the machine and the technician are.
+func (m *Model) Sorting(truths []Truth, state, place string) *decide.Problem {
+	var hyps []int
+	var mass []float64
+	for _, t := range truths {
+		hyps, mass = append(hyps, t.hyp), append(mass, m.Share(t))
+	}
+	tests := slices.DeleteFunc(slices.Clone(m.tests), func(t *test) bool { return !t.askable })
+	return m.problem(hyps, mass, tests, circumstance{state, place})
 }

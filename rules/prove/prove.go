@@ -1,11 +1,19 @@
 // Package prove plays the technician: for every fault of a unit it answers each
 // question the engine asks from the engine's own prediction, truthfully or with a
 // share of slips, and tells whether the fault was found, with what and how long it
-// took, beside a fixed top-down flowchart.
+// took, beside a fixed top-down flowchart and, where it can be computed, the best
+// there is.
+//
+// It is the one package under rules that draws random numbers: a slip has to
+// happen somewhere. They come from a generator seeded by the caller, the fault and
+// the game, so that a table can be made again to the last digit.
 package prove
 
 import (
+	"hash/fnv"
+	"maps"
 	"math/rand/v2"
+	"slices"
 
 	"proveout/knowledge"
 	"proveout/rules"
@@ -17,37 +25,42 @@ type Game struct {
 	Noise float64
 	// Seed makes the slips repeatable.
 	Seed uint64
-	// Facts are answered when asked for; defaults otherwise.
+	// Facts are told at the start; another fact asked for has its default.
 	Facts map[string]string
 }
 
 // Result is one game.
 type Result struct {
 	Truth rules.Truth
-	// Called is the fault called, empty when the engine got stuck.
+	// Called is the fault called, empty when the engine got stuck; Unsure whether it
+	// left the call to a senior.
 	Called string
+	Unsure bool
+	// Proven says whether the call's proof was in the evidence, looked up by this
+	// package and not by the engine.
+	Proven bool
 	// Measurements and Minutes until the call.
 	Measurements int
 	Minutes      float64
 	// Steps are the questions with the answers given.
 	Steps []Step
-	// Flowchart is the minutes the fixed order takes to the same call; Flowed
-	// whether it got there.
-	Flowchart float64
-	Flowed    bool
+	// Left are the suspects at the end, likeliest first.
+	Left []rules.Suspect
 }
 
 // Step is one question and its answer.
 type Step struct {
 	Ask    *rules.Ask
 	Answer rules.Item
-	Fact   string
-	Wrong  bool
+	// Fact is the answer when a fact was asked for.
+	Fact string
+	// Wrong marks a slip.
+	Wrong bool
 }
 
 // Found says whether the call was right. Alike faults, which no measurement tells
 // apart, count as each other.
-func (r Result) Found(base *knowledge.Base) bool {
+func (r *Result) Found(base *knowledge.Base) bool {
 	if r.Called == r.Truth.Fault {
 		return true
 	}
@@ -58,93 +71,125 @@ func (r Result) Found(base *knowledge.Base) bool {
 // mostSteps ends a game that goes nowhere.
 const mostSteps = 60
 
-// Play plays one truth to its call.
-func Play(m *rules.Model, base *knowledge.Base, t rules.Truth, g Game) Result {
-	r := Result{Truth: t}
-	s := &rules.Situation{Facts: map[string]string{}, State: knowledge.Calling, CannotTake: map[string]bool{}, Rechecked: map[string]int{}}
-	rng := rand.New(rand.NewPCG(g.Seed, uint64(len(t.Fault))<<8|uint64(t.Degree)))
-	asked := map[string]bool{}
-	for range mostSteps {
-		d := m.Diagnose(s)
-		if d.Call != nil {
-			r.Called = d.Call.Fault
-			return r
-		}
-		if d.Ask == nil {
-			return r
-		}
-		answer(m, base, t, g, s, d.Ask, rng, asked, &r)
-	}
-	return r
+// table is where a game is played: the engine on one side, the truth on the other.
+type table struct {
+	m     *rules.Model
+	base  *knowledge.Base
+	game  Game
+	s     *rules.Situation
+	rng   *rand.Rand
+	asked map[string]bool
+	r     Result
 }
 
-func answer(m *rules.Model, base *knowledge.Base, t rules.Truth, g Game, s *rules.Situation, a *rules.Ask, rng *rand.Rand, asked map[string]bool, r *Result) {
-	r.Measurements++
-	r.Minutes += a.Minutes
-	if a.Fact != "" {
-		s.Facts[a.Fact] = base.Facts[a.Fact].Default
-		if v, ok := g.Facts[a.Fact]; ok {
-			s.Facts[a.Fact] = v
+func open(m *rules.Model, base *knowledge.Base, t rules.Truth, g Game) *table {
+	name := fnv.New64a()
+	_, _ = name.Write([]byte(t.Fault)) // a hash takes any bytes
+	facts := maps.Clone(g.Facts)
+	if facts == nil {
+		facts = map[string]string{}
+	}
+	return &table{
+		m: m, base: base, game: g,
+		s:   &rules.Situation{Facts: facts, State: knowledge.Calling, CannotTake: map[string]bool{}, Rechecked: map[string]int{}},
+		rng: rand.New(rand.NewPCG(g.Seed, name.Sum64()+uint64(t.Degree))), asked: map[string]bool{}, r: Result{Truth: t},
+	}
+}
+
+// Play plays one truth to its call.
+func Play(m *rules.Model, base *knowledge.Base, t rules.Truth, g Game) Result {
+	p := open(m, base, t, g)
+	p.toTheCall()
+	return p.r
+}
+
+// toTheCall answers what the engine asks until it calls or gives up.
+func (p *table) toTheCall() {
+	for range mostSteps {
+		d := p.m.Diagnose(p.s)
+		p.r.Left = d.Suspects
+		if d.Call != nil {
+			p.r.Called, p.r.Unsure = d.Call.Fault, d.Call.Unsure
+			p.r.Proven = proven(p.m, p.base, p.s, d.Call.Fault)
+			return
 		}
-		r.Steps = append(r.Steps, Step{Ask: a, Fact: s.Facts[a.Fact]})
+		if d.Ask == nil {
+			return
+		}
+		p.answer(d.Ask)
+	}
+}
+
+func (p *table) answer(a *rules.Ask) {
+	p.r.Measurements++
+	p.r.Minutes += a.Minutes
+	if a.Fact != "" {
+		p.s.Facts[a.Fact] = p.base.Facts[a.Fact].Default
+		p.r.Steps = append(p.r.Steps, Step{Ask: a, Fact: p.s.Facts[a.Fact]})
 		return
 	}
-	it, ok := m.Answer(t, a)
+	it, ok := p.m.Answer(p.r.Truth, a)
 	if !ok {
-		s.CannotTake[a.Key()] = true
+		p.s.CannotTake[a.Key()] = true
 		return
 	}
-	wrong := false
-	if others := m.WrongAnswers(t, a); !asked[a.Key()] && len(others) > 0 && rng.Float64() < g.Noise {
-		it, wrong = others[rng.IntN(len(others))], true
-	}
+	it, wrong := p.maybeWrong(a, it)
 	if a.Purpose == rules.ToRecheck || a.Purpose == rules.ToConfirm {
-		s.Rechecked[a.Key()]++
-		s.Evidence = append(s.Evidence[:a.Doubts:a.Doubts], s.Evidence[a.Doubts+1:]...)
+		p.s.Rechecked[a.Key()]++
+		p.s.Evidence = slices.Delete(slices.Clone(p.s.Evidence), a.Doubts, a.Doubts+1)
 	}
-	asked[a.Key()] = true
-	s.Evidence = append(s.Evidence, it)
-	s.State = a.State
-	if w := m.Where(a); w != "" {
-		s.Place = w
+	p.s.Evidence = append(p.s.Evidence, it)
+	p.s.State = a.State
+	if w := p.m.Where(a); w != "" {
+		p.s.Place = w
 	}
-	r.Steps = append(r.Steps, Step{Ask: a, Answer: it, Wrong: wrong})
+	p.r.Steps = append(p.r.Steps, Step{Ask: a, Answer: it, Wrong: wrong})
+}
+
+// maybeWrong is the answer given, and whether it is a slip. Only the first answer
+// to a question can be one.
+func (p *table) maybeWrong(a *rules.Ask, right rules.Item) (it rules.Item, wrong bool) {
+	first := !p.asked[a.Key()]
+	p.asked[a.Key()] = true
+	if !first || p.rng.Float64() >= p.game.Noise {
+		return right, false
+	}
+	others := p.m.WrongAnswers(p.r.Truth, a)
+	if len(others) == 0 {
+		return right, false
+	}
+	return others[p.rng.IntN(len(others))], true
 }
 
 // Flow takes the equipment's flowchart from top to bottom, truthfully, until the
 // engine makes a call on what is in hand; where the list ends it goes on as the
-// engine asks.
-func Flow(m *rules.Model, base *knowledge.Base, t rules.Truth, g Game) (minutes float64, reached bool) {
-	s := &rules.Situation{Facts: map[string]string{}, State: knowledge.Calling, CannotTake: map[string]bool{}, Rechecked: map[string]int{}}
-	var r Result
-	done := func() bool {
-		d := m.Diagnose(s)
-		return d.Call != nil
-	}
+// engine asks. The plate is read before the start, for nothing.
+func Flow(m *rules.Model, base *knowledge.Base, t rules.Truth, facts map[string]string) (minutes float64, reached bool) {
+	p := open(m, base, t, Game{Facts: facts})
 	for id, f := range base.Facts {
-		s.Facts[id] = f.Default // read off the plate before starting
+		if _, told := p.s.Facts[id]; !told {
+			p.s.Facts[id] = f.Default
+		}
 	}
+	for _, what := range flowchart(m, base) {
+		a := m.Question(p.s, what, "")
+		if a == nil {
+			continue
+		}
+		p.answer(a)
+		if m.Diagnose(p.s).Call != nil {
+			return p.r.Minutes, true
+		}
+	}
+	p.toTheCall()
+	return p.r.Minutes, p.r.Called != ""
+}
+
+// flowchart is the fixed order of the unit and of what it extends.
+func flowchart(m *rules.Model, base *knowledge.Base) []string {
+	var out []string
 	for _, e := range base.Lineage(m.Equipment()) {
-		for _, what := range e.Flowchart {
-			a := m.Question(s, what, "")
-			if a == nil {
-				continue
-			}
-			answer(m, base, t, Game{Facts: g.Facts}, s, a, rand.New(rand.NewPCG(0, 0)), map[string]bool{}, &r)
-			if done() {
-				return r.Minutes, true
-			}
-		}
+		out = append(out, e.Flowchart...)
 	}
-	for range mostSteps {
-		d := m.Diagnose(s)
-		if d.Call != nil {
-			return r.Minutes, true
-		}
-		if d.Ask == nil {
-			return r.Minutes, false
-		}
-		answer(m, base, t, Game{Facts: g.Facts}, s, d.Ask, rand.New(rand.NewPCG(0, 0)), map[string]bool{}, &r)
-	}
-	return r.Minutes, false
+	return out
 }
