@@ -169,7 +169,7 @@ func (m *Model) forecastReading(t *test, k *knowledge.Measurement, x *machine.Me
 	for h := range m.hyps {
 		ls[h] = readingLobes(m.hyps[h].behaviour.Phases[t.state], x, k, t.scale, widen)
 	}
-	m.widenDegrees(ls)
+	m.widenDegrees(t.state, ls)
 	t.of = make([]uint16, len(m.hyps))
 	seen := map[string]uint16{}
 	for h, l := range ls {
@@ -200,23 +200,23 @@ func lobesKey(ls []lobe) string {
 
 // widenDegrees makes the degrees of one fault cover what lies between them: a
 // capacitor may be down by any share, not just by the shares solved for.
-func (m *Model) widenDegrees(ls [][]lobe) {
+func (m *Model) widenDegrees(state string, ls [][]lobe) {
 	for from := 0; from < len(m.hyps); {
 		to := from + 1
 		for to < len(m.hyps) && len(m.hyps[to].faults) == 1 && m.hyps[to].faults[0] == m.hyps[from].faults[0] {
 			to++
 		}
 		if to-from > 1 && len(m.hyps[from].faults) == 1 {
-			widenGroup(m.hyps[from:to], ls[from:to])
+			widenGroup(state, m.hyps[from:to], ls[from:to])
 		}
 		from = to
 	}
 }
 
-func widenGroup(hyps []hypothesis, ls [][]lobe) {
+func widenGroup(state string, hyps []hypothesis, ls [][]lobe) {
 	for i := range hyps {
 		for j := i + 1; j < len(hyps); j++ {
-			if !sameParts(&hyps[i], &hyps[j]) || len(ls[i]) != len(ls[j]) {
+			if !sameParts(&hyps[i], &hyps[j]) || !sameMoves(&hyps[i], &hyps[j], state) || len(ls[i]) != len(ls[j]) {
 				continue
 			}
 			neighbours := true
@@ -247,6 +247,13 @@ func sameParts(a, b *hypothesis) bool {
 		}
 	}
 	return true
+}
+
+// sameMoves says whether under two degrees the same things are open, pulled in and
+// turning: only then does a reading go smoothly from one to the other.
+func sameMoves(a, b *hypothesis, state string) bool {
+	x, y := a.behaviour.Phases[state], b.behaviour.Phases[state]
+	return slices.EqualFunc(x, y, (*machine.Phase).SameMoves)
 }
 
 func (m *Model) addObservations(unit *machine.Machine) error {

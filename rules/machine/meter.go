@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"proveout/knowledge"
 	"proveout/rules/circuit"
@@ -246,4 +247,10 @@ func (p *Phase) Current(id string) complex128 {
 		return 0
 	}
 	return p.sol.Current(p.m.parts[i].element)
+}
+
+// SameMoves says whether two phases of one machine have the same parts open,
+// pulled in, turning and tripped.
+func (p *Phase) SameMoves(q *Phase) bool {
+	return slices.Equal(p.shut, q.shut) && slices.Equal(p.on, q.on) && slices.Equal(p.tripped, q.tripped)
 }
