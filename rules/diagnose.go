@@ -86,7 +86,7 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 		}
 	}
 	c := b.narrow(s)
-	if at, rate := b.repeat(s); at >= 0 && (c == nil || rate > c.gain/c.minutes) {
+	if at, rate := b.repeat(s); at >= 0 && (c == nil || rate > b.m.tune.repeatWorth*c.gain/c.minutes) {
 		d.Ask = b.ask(s, b.evidence[at].test, ToConfirm)
 		d.Ask.Doubts, d.Ask.For = b.evidence[at].item, b.m.faults[order[0]]
 		return
