@@ -18,8 +18,8 @@ type Lexicon struct {
 // LexiconPart is one file's worth of words in one language. Every list of words
 // takes phrases in which a|b means either word and [x] an optional one.
 // Patterns (intents, facts, hazards, machine, aside, lacks, unreached) may also
-// hold <n> for a number, <part> for a component, <tool> for an instrument, <end> for the end of
-// a sentence and ...
+// hold <n> for a number, <part> for a component, <tool> for an instrument, <start> and <end> for
+// the ends of a sentence and ...
 // for up to three words of any kind.
 type LexiconPart struct {
 	Language string `yaml:"language"`
@@ -111,6 +111,9 @@ type ComponentWords struct {
 	Bounces map[string]string `yaml:"bounces"`
 	// Apart says that the subjects are alternatives the place must settle.
 	Apart bool `yaml:"apart"`
+	// Pairs replace the reading between two terminals when they are said to be
+	// here, written "y c".
+	Pairs map[string][]ReadingID `yaml:"pairs"`
 	// Subjects are the observations a state word about it belongs to.
 	Subjects []string `yaml:"subjects"`
 	// Place is where it stands: indoor or outdoor; it settles the others' place.
@@ -226,6 +229,9 @@ func (c *lexiconCheck) component(name string, w *ComponentWords) {
 	}{{"at", w.At}, {"across", w.Across}, {"out", w.Out}, {"in", w.In}, {"ground", w.Ground}, {"indoors", w.Indoors}, {"both", w.Both}, {"also", w.Also}}
 	for _, l := range lists {
 		c.readings(l.ids, "components", name, l.key)
+	}
+	for _, k := range slices.Sorted(maps.Keys(w.Pairs)) {
+		c.readings(w.Pairs[k], "components", name, "pairs", k)
 	}
 	if len(c.base.Observations) == 0 {
 		return

@@ -126,6 +126,9 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 	v, p := &m.values[vi], &m.places[pi]
 	cost := fit + m.wayCost(a.last, b.first)
 	adjacent := m.plainWay(a.last, b.first)
+	if p.torn && m.asks(v, p) {
+		cost += 2
+	}
 	switch {
 	case valueFirst && p.leading && m.fillOnly(a.last, p.first):
 		cost -= 3
@@ -143,6 +146,15 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 		return never
 	}
 	return cost
+}
+
+// asks tells whether a value at a torn place would have to be asked about.
+func (m *message) asks(v *value, p *place) bool {
+	if len(p.both) > 0 || v.kind != figure {
+		return false
+	}
+	id, _ := m.pick(v, p)
+	return id == ""
 }
 
 // zeroAt tells whether "nothing" there is a zero reading, not a thing that is off.
@@ -168,7 +180,7 @@ func (m *message) wayCost(from, to int) float64 {
 		case t.text == ":", t.text == "=", t.text == "-", t.text == "@", t.text == "|":
 			cost -= 0.3
 		case m.endsSentence(i):
-			cost += 5
+			cost += never
 		case t.text == "and", t.text == "but", t.text == "then", t.text == "&":
 			cost += 2
 		case m.linkWord(i):
@@ -300,6 +312,9 @@ func hasQuantity(us []unit, q string) bool {
 // usual tells whether a value lies where the reading usually does.
 func (m *message) usual(v *value, id knowledge.ReadingID) bool {
 	fits, ok := m.r.fits[id]
+	if q := id.Quantity(); v.kind == figure && v.v == 0 && (q == "voltage" || q == "current") {
+		return true
+	}
 	if !ok || v.kind != figure && v.like == 0 {
 		return true
 	}

@@ -12,6 +12,7 @@ const (
 	anyNumber
 	anyPart
 	anyTool
+	sentenceStart
 	sentenceEnd
 	gap // up to five words of any kind
 )
@@ -54,6 +55,8 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 		return []element{{class: anyPart, optional: optional}}
 	case "<tool>":
 		return []element{{class: anyTool, optional: optional}}
+	case "<start>":
+		return []element{{class: sentenceStart, optional: optional}}
 	case "<end>":
 		return []element{{class: sentenceEnd, optional: optional}}
 	case "...":
@@ -180,7 +183,7 @@ func (ps *patterns) add(p *pattern) {
 				ps.byWord[alt[0]] = append(list, p)
 			}
 		}
-		if !e.optional {
+		if !e.optional && e.class != sentenceStart {
 			return
 		}
 	}
@@ -219,6 +222,10 @@ func (m *message) walk(elems []element, i int, cur match, best *match) {
 }
 
 func (m *message) advance(e element, rest []element, i int, cur match, best *match) {
+	if e.class == sentenceStart && (i == 0 || m.endsSentence(i-1) || m.tok(i-1).text == ",") {
+		m.walk(rest, i, cur, best)
+		return
+	}
 	if e.class == sentenceEnd && (i >= len(m.toks) || m.endsSentence(i)) {
 		m.walk(rest, i, cur, best)
 		return
@@ -243,7 +250,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 				cur.found++
 			}
 			m.walk(rest, m.values[k].figureEnd, cur, best)
-			if v := &m.values[k]; v.last > v.figureEnd {
+			if v := &m.values[k]; cur.what == factPattern && v.last > v.figureEnd {
 				m.walk(rest, v.last, cur, best)
 			}
 		}

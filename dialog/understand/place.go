@@ -16,9 +16,11 @@ type place struct {
 	torn        bool
 	chunk       int
 	indoor      bool
-	sides       bool // both sides of the part named before
-	lends       bool // says only where another place is
-	hanging     bool // a side said without its part
+	sides       bool      // both sides of the part named before
+	ends        [2]string // the terminals of a pair
+	fixed       bool      // settled by the part it was said to be at
+	lends       bool      // says only where another place is
+	hanging     bool      // a side said without its part
 }
 
 // readPlaces composes components, relations, terminal pairs and quantity words
@@ -27,6 +29,9 @@ func (m *message) readPlaces() {
 	for k := 0; k < len(m.chunks); k++ {
 		c := &m.chunks[k]
 		comp := c.comp()
+		if n := len(m.places); n > 0 && m.places[n-1].last > c.first {
+			continue
+		}
 		if comp == nil || m.relationBefore(k) || m.samePart(k) {
 			m.dangling(k)
 			continue
@@ -36,6 +41,7 @@ func (m *message) readPlaces() {
 		m.relate(&p, k, next)
 		m.choose(&p)
 		m.sidesOfPart(&p)
+		m.locates(&p)
 		m.places = append(m.places, p)
 		k = next
 	}
@@ -43,10 +49,39 @@ func (m *message) readPlaces() {
 	m.settleIndoors()
 }
 
+// locates tells that a place only says where the one before it is: "y at the
+// contactor", "wet bulb in the return".
+func (m *message) locates(p *place) {
+	n := len(m.places)
+	if n == 0 || !p.leading || p.rel != relAt || p.pair || len(p.both) > 0 {
+		return
+	}
+	q := &m.places[n-1]
+	if q.pair && p.first-q.last <= 1 {
+		for _, k := range []string{q.ends[0] + " " + q.ends[1], q.ends[1] + " " + q.ends[0]} {
+			if ids := p.comp.Pairs[k]; ids != nil {
+				q.ids, q.fixed, p.lends = ids, true, true
+			}
+		}
+	}
+	if q.last == p.first && len(q.ids) > 0 && !q.lends && len(p.comp.Indoors) == 0 {
+		p.lends = true
+	}
+}
+
 // sidesOfPart reads "both sides" after a part with two sides as those of the part.
 func (m *message) sidesOfPart(p *place) {
 	n := len(m.places)
-	if !p.comp.All || p.comp.Point || n == 0 {
+	if !p.comp.All || p.comp.Point {
+		return
+	}
+	if j := m.nextComponent(p.chunk); j >= 0 && m.isWord(p.last, "of") {
+		if c := m.chunks[j].comp(); c.In != nil && c.Out != nil {
+			p.both, p.sides, p.last = []knowledge.ReadingID{c.In[0], c.Out[0]}, true, m.chunks[j].last
+		}
+		return
+	}
+	if n == 0 {
 		return
 	}
 	c := m.places[n-1].comp
@@ -215,6 +250,7 @@ func (m *message) terminalPair(p *place, k int) int {
 				return k
 			}
 			p.ids, p.pair, p.last = ids, true, c.last
+			p.ends = [2]string{p.comp.Terminal, c.comp().Terminal}
 			return int(m.chunkOf[i])
 		}
 		if _, end := m.r.small.longest(m.toks, i); end > i && m.isBetween(i, end) || m.filler(i) {
@@ -418,7 +454,7 @@ func (m *message) gapWords(from, to int) int {
 func (m *message) settleIndoors() {
 	for i := range m.places {
 		p := &m.places[i]
-		if len(p.comp.Indoors) == 0 || p.rel != relAt || p.pair && !m.controlPair(p) {
+		if p.fixed || len(p.comp.Indoors) == 0 || p.rel != relAt || p.pair && !m.controlPair(p) {
 			continue
 		}
 		indoor := m.ctx.Place == "indoor"

@@ -117,6 +117,7 @@ func (m *message) finish() {
 		m.reading(&m.found[i])
 	}
 	m.unplaced()
+	m.unreachable()
 	for _, in := range intentOrder {
 		if m.intents[in] {
 			m.out.Intents = append(m.out.Intents, in)
@@ -144,6 +145,21 @@ var intentOrder = []string{
 	"open-job", "ask-next", "ask-why", "ask-remaining", "ask-how", "cannot-measure", "skip", "correct", "undo",
 	"request-senior", "confirm", "override", "ask-status", "report-done", "close-job", "help", "greeting", "thanks",
 	"off-topic",
+}
+
+// unreachable names the readings a person says he cannot take.
+func (m *message) unreachable() {
+	if !m.intents["cannot-measure"] || len(m.out.Lacks) > 0 {
+		return
+	}
+	for i := range m.places {
+		p := &m.places[i]
+		for _, id := range append(slices.Clone(p.ids), p.both...) {
+			if p.quantity == "" || id.Quantity() == p.quantity {
+				m.out.CannotReach = merge(m.out.CannotReach, []string{string(id)})
+			}
+		}
+	}
 }
 
 // reading makes a Reading of a finding.
@@ -226,6 +242,10 @@ func (m *message) sameSentence(a, b int) bool {
 
 func (m *message) endsSentence(i int) bool {
 	t := m.toks[i]
+	// Dots in a row are a pause, not an end.
+	if t.text == "." && (m.tok(i-1).text == "." || m.tok(i+1).text == "." && m.tok(i+1).glued) || t.text == "…" {
+		return false
+	}
 	return t.kind == lineToken || t.kind == markToken && (t.text == "." || t.text == "?" || t.text == "!" || t.text == ";")
 }
 

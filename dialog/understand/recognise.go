@@ -266,6 +266,8 @@ func (m *message) wordsForValues() {
 			v.hint = m.quantityIn(c)
 		case c.small(wordNot) && m.notThere(i):
 			v.kind, v.like = nothing, m.valueBefore(c.first)
+		case c.small(wordContinuity) && m.ohmsFollow(c.last):
+			continue
 		case c.small(wordContinuity) && c.quantity() == "" || c.small(wordContinuity) && c.last-c.first > 1:
 			if m.negatedBefore(c.first) {
 				v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
@@ -314,6 +316,16 @@ func (m *message) order() {
 }
 
 func (m *message) askedQuantity(q string) bool { return m.ctx.Asked.Quantity() == q }
+
+// ohmsFollow tells whether a figure in ohms says more than "continuity" does.
+func (m *message) ohmsFollow(i int) bool {
+	for j := i; j < min(len(m.toks), i+4); j++ {
+		if k := m.at[j]; k >= 0 && m.values[k].kind == figure && hasQuantity(m.values[k].units, "resistance") {
+			return true
+		}
+	}
+	return false
+}
 
 // quantityIn is the quantity a phrase like "no volts" speaks of.
 func (m *message) quantityIn(c *chunk) string {
