@@ -18,8 +18,7 @@ const recheckFrom = 0.5
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
 	b := m.believe(s)
 	d := &Diagnosis{Entropy: b.entropy()}
-	prior := normalised(m.prior(s))
-	b.name(d, prior)
+	b.name(d, m.prior(s))
 	for i := range b.evidence {
 		if b.slip(i) > recheckFrom {
 			d.Odd = append(d.Odd, b.evidence[i].item)
@@ -180,8 +179,8 @@ func (b *belief) confirm(s *Situation, fault int) *Ask {
 }
 
 // name fills in the suspects and the ruled out.
-func (b *belief) name(d *Diagnosis, prior []float64) {
-	support := b.support(prior)
+func (b *belief) name(d *Diagnosis, logPrior []float64) {
+	support := b.support(normalised(logPrior), logPrior)
 	for _, f := range b.order() {
 		p := b.fault[f]
 		if p >= b.m.tune.ruledOut*2 && len(d.Suspects) < 8 {

@@ -203,28 +203,29 @@ func (b *belief) entropy() float64 {
 	return e
 }
 
+// rivalShare is how much of the weight in support goes to what is still likely
+// without the piece of evidence; the rest goes to the prior, so that evidence
+// against the usual causes is heard too.
+const rivalShare = 0.85
+
 // support is how much each piece of evidence speaks for each fault, [evidence]
-// [fault]: the log ratio of its likelihood with the fault alone and with all that
-// lacks it, over the prior.
-func (b *belief) support(prior []float64) [][]float64 {
+// [fault]: the log ratio of its likelihood with the fault alone and with its
+// rivals, as they would stand without that evidence.
+func (b *belief) support(prior, logPrior []float64) [][]float64 {
 	n := len(b.m.faults)
-	alone, having := make([]float64, n), make([]float64, n)
-	for h, p := range prior {
-		b.m.addTo(alone, having, h, p)
-	}
 	out := make([][]float64, len(b.evidence))
-	with, held := make([]float64, n), make([]float64, n)
 	for i := range b.evidence {
 		w := &b.evidence[i]
 		like := make([]float64, len(w.log))
 		for f, l := range w.log {
 			like[f] = math.Exp(l)
 		}
-		clear(with)
-		clear(held)
+		alone, having, with, held := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 		total := 0.0
-		for h, f := range w.test.of {
-			p := prior[h] * like[f]
+		for h, p := range b.without(i, logPrior) {
+			p = rivalShare*p + (1-rivalShare)*prior[h]
+			b.m.addTo(alone, having, h, p)
+			p *= like[w.test.of[h]]
 			total += p
 			b.m.addTo(with, held, h, p)
 		}
