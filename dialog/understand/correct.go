@@ -9,6 +9,9 @@ func (m *message) correct() {
 	m.strike()
 	for k := range m.chunks {
 		c := &m.chunks[k]
+		if m.intents["undo"] && m.valueAfter(c.last) < 0 {
+			continue
+		}
 		if c.small(wordCorrectStrong) || c.small(wordCorrect) && m.correctsHere(c) {
 			m.intent("correct")
 			m.takeBack(c)

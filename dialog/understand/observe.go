@@ -16,6 +16,10 @@ func (m *message) observe() {
 			m.repeatState(k, lastState)
 			continue
 		}
+		if lastState >= 0 && m.onlyVerb(k) {
+			m.repeatState(k, lastState)
+			continue
+		}
 		if c.hasState() {
 			lastState = k
 		}
@@ -40,6 +44,20 @@ func (m *message) stateAhead(k int) bool {
 	return false
 }
 
+// onlyVerb tells that a clause ends with a bare verb: "the fan is", "the fan does".
+func (m *message) onlyVerb(k int) bool {
+	c := &m.chunks[k]
+	switch m.toks[c.first].text {
+	case "is", "does", "are", "do", "was":
+	default:
+		return false
+	}
+	if c.last-c.first > 1 || k == 0 || m.chunks[k-1].comp() == nil || m.chunks[k-1].last != c.first {
+		return false
+	}
+	return c.last >= len(m.toks) || m.toks[c.last].kind != wordToken && m.toks[c.last].kind != numberToken
+}
+
 // repeatState reads "the fan runs, the compressor doesn't".
 func (m *message) repeatState(k, lastState int) {
 	if k == 0 || m.chunks[k-1].comp() == nil || m.chunks[k].first-m.chunks[k-1].last > 2 || !m.sameSentence(m.chunks[lastState].first, m.chunks[k].first) {
@@ -48,7 +66,7 @@ func (m *message) repeatState(k, lastState int) {
 	for _, subject := range m.subjectsOf(&m.chunks[k-1]) {
 		for _, s := range m.chunks[lastState].means {
 			if s.kind == isState && s.state.Of[subject] != "" {
-				m.note(subject, s.state.Of[subject], !m.negated(lastState))
+				m.note(subject, s.state.Of[subject], m.chunks[k].small(wordNot))
 				break
 			}
 		}

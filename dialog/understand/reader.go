@@ -24,8 +24,9 @@ type message struct {
 	found    []finding
 	out      Utterance
 	intents  map[string]bool
-	claimed  []bool // tokens of a fact, an aside or a hazard
-	corrects []int  // tokens where a correction starts
+	wishes   []match // intents before the longest are chosen
+	claimed  []bool  // tokens of a fact, an aside or a hazard
+	corrects []int   // tokens where a correction starts
 }
 
 // Understand reads one message in the light of the talk so far. It never fails:

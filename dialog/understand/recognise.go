@@ -26,6 +26,7 @@ func (m *message) readPatterns() {
 			}
 		}
 	}
+	m.wish()
 	m.claimed = make([]bool, len(m.toks)+1)
 	for i := range m.matches {
 		if m.matches[i].what != machinePattern {
@@ -45,7 +46,7 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match, best ma
 		}
 		switch p.what {
 		case intentPattern:
-			m.intentFound(x)
+			m.wishes = append(m.wishes, x)
 		case hazardPattern:
 			if !m.negatedBefore(i) && !slices.Contains(m.out.Hazards, p.id) {
 				m.out.Hazards = append(m.out.Hazards, p.id)
@@ -71,6 +72,31 @@ func (m *message) negatedBefore(i int) bool {
 		}
 	}
 	return false
+}
+
+// wish keeps the longest of intents that share words: "thanks for the help" asks
+// for none.
+func (m *message) wish() {
+	slices.SortStableFunc(m.wishes, func(a, b match) int {
+		if d := (b.last - b.first) - (a.last - a.first); d != 0 {
+			return d
+		}
+		return a.first - b.first
+	})
+	owner := make([]string, len(m.toks))
+	for _, x := range m.wishes {
+		free := true
+		for _, o := range owner[x.first:x.last] {
+			free = free && (o == "" || o == x.id)
+		}
+		if !free {
+			continue
+		}
+		for j := x.first; j < x.last; j++ {
+			owner[j] = x.id
+		}
+		m.intentFound(x)
+	}
 }
 
 func (m *message) intentFound(x match) {
