@@ -24,12 +24,14 @@ type hypothesis struct {
 // anything a few readings could lift.
 const pairsKept = 120
 
-// possible lists the unit's faults: those whose facts fit, by id.
+// possible lists the unit's faults, by id: those whose facts fit and whose parts it
+// has.
 func possible(base *knowledge.Base, m *machine.Machine) []string {
 	var ids []string
 	for _, id := range slices.Sorted(maps.Keys(base.Faults)) {
 		f := base.Faults[id]
-		if f.Weight > 0 && m.Fits(f.Needs) {
+		fitted := slices.ContainsFunc(settings(f), func(s machine.Setting) bool { return m.Has(s.Modes) })
+		if f.Weight > 0 && m.Fits(f.Needs) && fitted {
 			ids = append(ids, id)
 		}
 	}
