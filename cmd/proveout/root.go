@@ -99,6 +99,7 @@ when the evidence is in.
 	root.AddCommand(
 		newChat(std, &opts),
 		newCheck(std, &opts),
+		newProve(std, &opts),
 		newUnderstand(std, &opts),
 	)
 	return root

@@ -9,7 +9,8 @@ import (
 // knowledge alone and shares no line with the engine's own look-up, whose word it
 // checks.
 func proven(m *rules.Model, base *knowledge.Base, s *rules.Situation, fault string) bool {
-	for _, step := range base.Faults[fault].Proof {
+	steps := base.Faults[fault].Proof
+	for _, step := range steps {
 		met := false
 		for _, way := range step.AnyOf {
 			met = met || wayMet(m, base, s, way)
@@ -18,7 +19,7 @@ func proven(m *rules.Model, base *knowledge.Base, s *rules.Situation, fault stri
 			return false
 		}
 	}
-	return true
+	return len(steps) > 0
 }
 
 func wayMet(m *rules.Model, base *knowledge.Base, s *rules.Situation, way knowledge.ProofWay) bool {

@@ -111,6 +111,10 @@ func (p *table) toTheCall() {
 		if d.Call != nil {
 			p.r.Called, p.r.Unsure = d.Call.Fault, d.Call.Unsure
 			p.r.Proven = proven(p.m, p.base, p.s, d.Call.Fault)
+			if d.Call.Reread != nil {
+				p.answer(d.Call.Reread)
+				continue
+			}
 			return
 		}
 		if d.Ask == nil {

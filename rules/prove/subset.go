@@ -37,7 +37,7 @@ func subsets(m *rules.Model, base *knowledge.Base, truths []rules.Truth) []Subse
 		look := looks(m, t, opening)
 		byLook[look] = append(byLook[look], t)
 	}
-	var out []Subset
+	out := []Subset{}
 	for look, group := range byLook {
 		slices.SortStableFunc(group, func(a, b rules.Truth) int {
 			if m.Share(a) > m.Share(b) {

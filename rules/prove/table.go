@@ -55,7 +55,7 @@ type Options struct {
 	Progress func(done, total int)
 }
 
-// Row is one fault in one degree over all its games.
+// Row is one fault in one degree, counted from 1, over all its games.
 type Row struct {
 	Fault  string  `json:"fault"`
 	Degree int     `json:"degree"`
@@ -126,7 +126,7 @@ func Run(m *rules.Model, base *knowledge.Base, o Options) (*Table, error) {
 	t := &Table{Equipment: m.Equipment(), Noise: o.Noise}
 	done := 0
 	for _, x := range truths {
-		row := Row{Fault: x.Fault, Degree: x.Degree, Side: SideOf(base.Faults[x.Fault]), Share: m.Share(x), Called: map[string]int{}}
+		row := Row{Fault: x.Fault, Degree: x.Degree + 1, Side: SideOf(base.Faults[x.Fault]), Share: m.Share(x), Called: map[string]int{}}
 		row.Flowchart, _ = Flow(m, base, x, o.Facts)
 		for g := range games {
 			row.count(base, Play(m, base, x, Game{Noise: o.Noise, Seed: o.Seed + uint64(g), Facts: o.Facts}))
@@ -209,9 +209,9 @@ func (t *Table) sum(side Side) Sum {
 // found too seldom when answers slip; a part condemned wrongly or without proof on
 // any side. Faults of the refrigerant and air side may stay undecided.
 func (t *Table) Failures() []string {
-	var out []string
+	out := []string{}
 	for _, r := range t.Rows {
-		name := fmt.Sprintf("%s (degree %d)", r.Fault, r.Degree+1)
+		name := fmt.Sprintf("%s (degree %d)", r.Fault, r.Degree)
 		if r.Unproven > 0 {
 			out = append(out, fmt.Sprintf("%s: called %s without its proof", name, strings.Join(r.others(), ", ")))
 		}
