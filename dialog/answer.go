@@ -60,7 +60,7 @@ func (t *turn) says() bool {
 func (t *turn) why() {
 	s := &t.job.Situation
 	if t.job.Call != nil {
-		if proof := t.items(s, t.job.Call.Proof); len(proof) > 0 {
+		if proof := t.job.Proof; len(proof) > 0 {
 			t.add(Answer, "why-call", "fault", sentence(t.fault(t.job.Call.Fault)), "proof", join(proof))
 		}
 		return
@@ -187,7 +187,7 @@ func (t *turn) reply() *Reply {
 	case t.job.Status == Closed:
 	case t.job.Call != nil && t.job.Status != Verifying:
 		f := t.base.Faults[t.job.Call.Fault]
-		proof := t.items(s, t.job.Call.Proof)
+		proof := slices.Concat([]string{}, t.job.Proof)
 		r.Call = &Call{Fault: t.job.Call.Fault, Repair: strings.TrimSpace(f.Repair), Proof: proof, NeedsConfirmation: t.needsSenior(t.job.Call)}
 	case t.job.Asked != nil:
 		a := t.job.Asked

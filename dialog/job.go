@@ -19,6 +19,8 @@ type Job struct {
 	Check string
 	// Call is the call made and not yet behind us.
 	Call *rules.Call
+	// Proof is what proved it, in words, as it stood when the call was made.
+	Proof []string
 	// Checks are those still to be passed, Passed those that were.
 	Checks, Passed []string
 	// SeniorAsked: the technician wants a senior.

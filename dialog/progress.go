@@ -43,8 +43,11 @@ func (t *turn) reconsider() {
 	}
 	d := t.model.Diagnose(&j.Situation)
 	if d.Call == nil || d.Call.Fault != j.Call.Fault {
-		j.Status, j.Call = Measuring, nil
+		j.Status, j.Call, j.Proof = Measuring, nil, nil
+		return
 	}
+	j.Call, j.Asked = d.Call, d.Call.Reread
+	j.Proof = t.proof(d.Call)
 }
 
 // repaired starts the checks. A repair nobody called is checked as the likeliest

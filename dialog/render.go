@@ -159,6 +159,7 @@ func (t *turn) callStep() {
 			phrase = "waiting-senior"
 		}
 		t.add(Verdict, phrase, "fault", f.Name)
+		t.reread()
 		return
 	}
 	p := percent(j.Call.Probability)
@@ -171,9 +172,10 @@ func (t *turn) callStep() {
 	default:
 		t.add(Verdict, "call", "fault", f.Name, "percent", p)
 	}
-	if proof := t.items(&j.Situation, j.Call.Proof); len(proof) > 0 {
-		t.add(Verdict, "proof", "what", join(proof))
+	if len(j.Proof) > 0 {
+		t.add(Verdict, "proof", "what", join(j.Proof))
 	}
+	t.reread()
 	if j.Status == Proposed {
 		t.add(Next, "needs-senior")
 	}
@@ -189,6 +191,67 @@ func (t *turn) callStep() {
 		t.add(Next, "checks", "n", strconv.Itoa(n))
 	}
 	t.caution(f.Cautions, true)
+}
+
+// reread asks once more for the answer a call hangs on.
+func (t *turn) reread() {
+	a := t.job.Asked
+	if a == nil || a.Purpose != rules.ToConfirm {
+		return
+	}
+	if a.Observation != "" {
+		t.add(Next, "ask-confirm-seen", "ask", t.base.Observations[a.Observation].Ask)
+		return
+	}
+	phrase, m := "ask-confirm", t.base.Measurements[a.Reading]
+	if m.Between != nil {
+		phrase = "ask-confirm-live"
+	}
+	t.add(Next, phrase, "name", m.Name)
+}
+
+// proof lists what proves a call; a reading held against a limit of the trade is
+// shown with it.
+func (t *turn) proof(c *rules.Call) []string {
+	f := t.base.Faults[c.Fault]
+	var out []string
+	for _, i := range c.Proof {
+		it := &t.job.Situation.Evidence[i]
+		s := t.item(it)
+		if it.Reading != "" {
+			s = t.againstLimit(f, it, s)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+func (t *turn) againstLimit(f *knowledge.Fault, it *rules.Item, shown string) string {
+	for _, step := range f.Proof {
+		for _, way := range step.AnyOf {
+			for _, x := range way {
+				if x.Reading != string(it.Reading) {
+					continue
+				}
+				if v, ok := t.named(x.AtLeast); ok && it.Value >= v {
+					return t.say("at-least", "item", shown, "limit", t.value(it.Reading.Quantity(), v))
+				}
+				if v, ok := t.named(x.AtMost); ok && it.Value <= v {
+					return t.say("at-most", "item", shown, "limit", t.value(it.Reading.Quantity(), v))
+				}
+			}
+		}
+	}
+	return shown
+}
+
+// named is a bound that is a limit or fact of the trade, not a bare number.
+func (t *turn) named(b *knowledge.Figure) (float64, bool) {
+	if b == nil || b.Name == "" {
+		return 0, false
+	}
+	v, _ := t.base.Resolve(*b, t.job.Situation.Facts)
+	return v, true
 }
 
 // repeated says whether the call was already told in full.
@@ -222,7 +285,7 @@ func (t *turn) askObservation(a *rules.Ask) {
 	o := t.base.Observations[a.Observation]
 	switch {
 	case a.Purpose == rules.ToConfirm:
-		t.add(Next, "ask-confirm-seen", "ask", o.Ask)
+		t.reread()
 	case a.Purpose == rules.ToRecheck:
 		t.add(Next, "ask-recheck-seen", "ask", o.Ask, "value", t.item(&t.job.Situation.Evidence[a.Doubts]))
 	case a.State == knowledge.Standing:
@@ -240,7 +303,7 @@ func (t *turn) askReading(a *rules.Ask) {
 	case s.CannotTake[a.Key()] || s.CannotTake[string(a.Reading)] || s.Lacks[m.Instrument]:
 		t.add(Next, "ask-again", "name", m.Name)
 	case a.Purpose == rules.ToConfirm:
-		t.add(Next, "ask-confirm", "name", m.Name)
+		t.reread()
 	case a.Purpose == rules.ToRecheck:
 		it := s.Evidence[a.Doubts]
 		t.add(Next, "ask-recheck", "name", m.Name, "value", t.value(it.Reading.Quantity(), it.Value))

@@ -205,6 +205,8 @@ func (t *turn) diagnose() {
 	t.askedBefore = last != nil && t.d.Ask != nil && askedKey(last) == askedKey(t.d.Ask) && last.Purpose == t.d.Ask.Purpose
 	switch {
 	case t.d.Call != nil:
+		t.job.Asked = t.d.Call.Reread
+		t.job.Proof = t.proof(t.d.Call)
 		t.job.Status = Repairing
 		if t.needsSenior(t.d.Call) {
 			t.job.Status = Proposed
@@ -233,6 +235,7 @@ func (t *turn) leftOver() {
 	if len(t.d.Suspects) > 0 {
 		top := t.d.Suspects[0]
 		t.job.Call = &rules.Call{Fault: top.Fault, Probability: top.Probability, Unsure: true}
+		t.job.Proof = nil
 		t.job.Status = Proposed
 		t.d.Call = t.job.Call
 	}

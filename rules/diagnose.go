@@ -66,10 +66,10 @@ func (b *belief) decide(s *Situation, d *Diagnosis) {
 			if d.Ask = b.recheck(s); d.Ask != nil {
 				return
 			}
-			if d.Ask = b.confirm(s, f); d.Ask != nil {
-				return
-			}
 			d.Call = &Call{Fault: b.m.faults[f], Probability: b.fault[f], Proof: p.by}
+			if b.fault[f] < b.m.tune.sureBar {
+				d.Call.Reread = b.confirm(s, f)
+			}
 			return
 		}
 	}

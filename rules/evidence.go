@@ -62,7 +62,7 @@ const (
 	ToNarrow  Purpose = "narrow"  // it tells suspects apart
 	ToProve   Purpose = "prove"   // the call needs it in hand
 	ToRecheck Purpose = "recheck" // an earlier answer does not fit the rest
-	ToConfirm Purpose = "confirm" // the call hangs on this one answer
+	ToConfirm Purpose = "confirm" // a call hangs on this one answer
 )
 
 // Ask is the next thing worth knowing: a reading, an observation or a fact.
@@ -99,6 +99,9 @@ type Call struct {
 	Proof []int
 	// Ruled: a senior's word stands in for the proof.
 	Ruled bool
+	// Reread, when set, is the one answer the call hangs on, to be read once more
+	// before anything is changed.
+	Reread *Ask
 	// Unsure: nothing left to measure would make it surer, and its probability is
 	// below the bar; a senior confirms it.
 	Unsure bool
