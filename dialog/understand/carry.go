@@ -205,7 +205,10 @@ func (m *message) unplaced() {
 			}
 			continue
 		}
-		m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), m.options(v)})
+		// What no reading could be counts something else.
+		if options := m.options(v); len(options) > 0 {
+			m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), options})
+		}
 	}
 }
 

@@ -292,6 +292,15 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 
 func (r *Reader) pattern(words string, p pattern) {
 	p.elems = r.vocab.parsePhrase(words)
+	for _, e := range p.elems {
+		for _, alt := range e.words {
+			// Long words of patterns may be misspelt too; short ones are too near
+			// to others.
+			if len(alt) == 1 && len(r.vocab.words[alt[0]]) >= 7 {
+				r.vocab.trade[alt[0]] = true
+			}
+		}
+	}
 	if len(p.elems) > 0 {
 		r.patterns.add(&p)
 	}

@@ -152,6 +152,10 @@ func (m *message) notAFigure(i int) (value, bool) {
 		f, e, _ := m.commonFraction(i)
 		_ = f
 		end, fraction = e, true
+	case m.tok(i-1).text == "#" && m.toks[i].glued:
+	case len(m.toks[i].text) >= 3 && m.toks[i].text[0] == '0' && !strings.Contains(m.toks[i].text, "."):
+	case len(m.toks[i].text) == 3 && m.tok(end).kind == numberToken && len(m.tok(end).text) == 4 && !strings.Contains(m.tok(end).text, ".") && !m.unitLike(end+1):
+		end++
 	case m.isAddress(i):
 	case m.isCode(end):
 		for m.tok(end).glued && (m.tok(end).kind != markToken || m.tok(end).text == "-") {
@@ -182,6 +186,9 @@ func (m *message) isYear(i int) bool {
 	s := m.toks[i].text
 	if len(s) != 4 || s[:2] != "19" && s[:2] != "20" {
 		return false
+	}
+	if m.tok(i-1).kind == numberToken || m.tok(i-1).text == "," && m.tok(i-2).kind == numberToken {
+		return !m.unitLike(i + 1)
 	}
 	switch m.tok(i - 1).text {
 	case "in", "since", "from", "circa", "year", "of", "around", "installed", "built", "dated":

@@ -107,8 +107,17 @@ func (v *vocabulary) correct(w string) int32 {
 			return
 		}
 		if cost == bestCost && best != unknown {
-			tie = tie || skeleton(v.words[id]) != skeleton(v.words[best])
-			best = min(best, id)
+			// Of two words as near, the one with the same consonants is meant.
+			mine, theirs, sk := skeleton(v.words[id]), skeleton(v.words[best]), skeleton(w)
+			switch {
+			case mine == theirs:
+				best = min(best, id)
+			case theirs == sk:
+			case mine == sk:
+				best, tie = id, false
+			default:
+				tie = true
+			}
 			return
 		}
 		tie, best, bestCost = false, id, cost
