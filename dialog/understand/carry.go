@@ -125,9 +125,6 @@ func (m *message) ratedAlone(v *value) knowledge.ReadingID {
 	return ""
 }
 
-// bothSides drops what is left of unused second values.
-func (m *message) bothSides() {}
-
 // answer lets an unplaced value answer what was asked.
 func (m *message) answer() {
 	m.answerObservation()

@@ -49,144 +49,6 @@ func (m *message) readPlaces() {
 	m.settleIndoors()
 }
 
-// locates tells that a place only says where the one before it is: "y at the
-// contactor", "wet bulb in the return".
-func (m *message) locates(p *place) {
-	n := len(m.places)
-	if n == 0 || !p.leading || p.rel != relAt || p.pair || len(p.both) > 0 {
-		return
-	}
-	q := &m.places[n-1]
-	if q.pair && p.first-q.last <= 1 {
-		for _, k := range []string{q.ends[0] + " " + q.ends[1], q.ends[1] + " " + q.ends[0]} {
-			if ids := p.comp.Pairs[k]; ids != nil {
-				q.ids, q.fixed, p.lends = ids, true, true
-			}
-		}
-	}
-	if q.last == p.first && len(q.ids) > 0 && !q.lends && len(p.comp.Indoors) == 0 {
-		p.lends = true
-	}
-}
-
-// sidesOfPart reads "both sides" after a part with two sides as those of the part.
-func (m *message) sidesOfPart(p *place) {
-	n := len(m.places)
-	if !p.comp.All || p.comp.Point {
-		return
-	}
-	if j := m.nextComponent(p.chunk); j >= 0 && m.isWord(p.last, "of") {
-		if c := m.chunks[j].comp(); c.In != nil && c.Out != nil {
-			p.both, p.sides, p.last = []knowledge.ReadingID{c.In[0], c.Out[0]}, true, m.chunks[j].last
-		}
-		return
-	}
-	if n == 0 {
-		return
-	}
-	c := m.places[n-1].comp
-	if c.In == nil || c.Out == nil || p.first-m.places[n-1].last > 6 || !m.sameSentence(m.places[n-1].last, p.first) {
-		return
-	}
-	p.both, p.sides = []knowledge.ReadingID{c.In[0], c.Out[0]}, true
-}
-
-// samePart tells that "load side" speaks of the other side of the part just named
-// with one of its sides, not of its own component.
-func (m *message) samePart(k int) bool {
-	rel, ok := m.chunks[k].rel()
-	if !ok || rel != relIn && rel != relOut || len(m.places) == 0 {
-		return false
-	}
-	p := &m.places[len(m.places)-1]
-	return p.related && (p.rel == relIn || p.rel == relOut) && p.comp.In != nil && p.comp.Out != nil && m.chunks[k].first-p.last <= farthest
-}
-
-// dangling makes a place of a side said without its part: "240 in, 0 out",
-// "26 out of it". The part is the one spoken of before.
-func (m *message) dangling(k int) {
-	c := &m.chunks[k]
-	rel, ok := c.rel()
-	if !ok || rel != relIn && rel != relOut && rel != relGround || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first {
-		return
-	}
-	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.isWord(c.last, "it"), chunk: k}
-	if p.leading {
-		p.last++
-	}
-	for p.first > 0 && m.at[p.first-1] < 0 && (m.filler(p.first-1) || m.isWord(p.first-1, "on") || m.isWord(p.first-1, "at")) {
-		p.first, p.leading = p.first-1, true
-	}
-	p.hanging = true
-	v := m.valueBeside(p.first, p.last)
-	if v < 0 {
-		return
-	}
-	if rel == relGround && !hasQuantity(m.values[v].units, "resistance") {
-		return
-	}
-	if p.comp = m.partOf(k, rel, v); p.comp == nil {
-		return
-	}
-	m.choose(&p)
-	m.places = append(m.places, p)
-}
-
-// partOf finds the part a bare side belongs to: the one spoken of before, the one
-// named next, or one a bare side usually means and the value fits.
-func (m *message) partOf(k int, rel relation, v int) *component {
-	if n := len(m.places); n > 0 {
-		if c := m.places[n-1].comp; c.side(rel) {
-			return c
-		}
-		if rel != relGround && !m.airPlace(n-1) {
-			return nil
-		}
-	}
-	for j := k + 1; rel != relGround && j < len(m.chunks) && m.chunks[j].first-m.chunks[k].last <= 8; j++ {
-		if c := m.chunks[j].comp(); c != nil && c.In != nil && c.Out != nil {
-			return c
-		}
-	}
-	for _, name := range m.r.dangling[rel] {
-		c := m.r.components[name]
-		if c == nil || rel != relGround && m.chunks[k].last-m.chunks[k].first > 1 {
-			continue
-		}
-		p := place{comp: c, rel: rel, related: true}
-		m.choose(&p)
-		for _, id := range p.ids {
-			if m.admits(&m.values[v], nil, id) && m.usual(&m.values[v], id) {
-				return c
-			}
-		}
-	}
-	return nil
-}
-
-// airPlace tells whether a place is the air a bare "in" or "out" may add to.
-func (m *message) airPlace(i int) bool {
-	c := m.places[i].comp
-	for _, names := range m.r.dangling {
-		for _, name := range names {
-			if c == m.r.components[name] {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// valueBeside is the value that touches the tokens, or nearly, or -1.
-func (m *message) valueBeside(first, last int) int {
-	for _, i := range []int{first - 1, last, first - 2, last + 1} {
-		if i >= 0 && i < len(m.toks) && m.at[i] >= 0 && m.values[m.at[i]].use == open {
-			return int(m.at[i])
-		}
-	}
-	return -1
-}
-
 // relationBefore tells that a chunk which could be a component is said as the
 // relation of the next one: "load side of the disconnect".
 func (m *message) relationBefore(k int) bool {
@@ -216,12 +78,6 @@ func (m *message) nextComponent(k int) int {
 		i++
 	}
 	return -1
-}
-
-// isSide tells a relation that may be followed by "on the": "out on the switch".
-func (m *message) isSide(k int) bool {
-	rel, ok := m.chunks[k].rel()
-	return ok && rel != relAt
 }
 
 // filler tells a word that adds nothing between a relation and its component.
@@ -473,24 +329,4 @@ func (m *message) settleIndoors() {
 			p.ids, p.indoor, p.torn = p.comp.Indoors, true, false
 		}
 	}
-}
-
-// controlPair tells a pair of terminals that exists at both units.
-func (m *message) controlPair(p *place) bool {
-	return len(p.ids) > 0 && len(p.comp.At) > 0 && p.ids[0] == p.comp.At[0]
-}
-
-// side tells whether a component has readings for a relation.
-func (c *component) side(r relation) bool {
-	switch r {
-	case relIn:
-		return c.In != nil
-	case relOut:
-		return c.Out != nil
-	case relAcross:
-		return c.Across != nil
-	case relGround:
-		return c.Ground != nil
-	}
-	return c.At != nil
 }

@@ -1,0 +1,102 @@
+package understand
+
+import (
+	"strconv"
+	"strings"
+)
+
+// notAFigure finds times, dates, phone numbers, sizes and codes: digits that
+// count nothing a meter shows.
+func (m *message) notAFigure(i int) (value, bool) {
+	join := func(j int, mark string) bool {
+		return m.tok(j).text == mark && m.tok(j).glued && m.tok(j+1).kind == numberToken && m.tok(j+1).glued
+	}
+	end := i + 1
+	fraction := false
+	switch {
+	case join(end, ":") && len(m.toks[end+1].text) == 2: // 10:30
+		end += 2
+	case join(end, "/") && join(end+2, "/"): // 6/12/2024
+		end += 4
+	case join(end, "-") && (join(end+2, "-") || len(m.toks[i].text) >= 3 && len(m.toks[end+1].text) >= 4): // 555-0142
+		for join(end, "-") {
+			end += 2
+		}
+	case len(strings.Trim(m.toks[i].text, "0123456789")) == 0 && (len(m.toks[i].text) >= 7 || m.isYear(i)):
+	case m.isSize(i):
+		_, end, _ = m.commonFraction(i)
+		fraction = true
+	case m.tok(i-1).text == "#" && m.toks[i].glued:
+	case len(m.toks[i].text) >= 3 && m.toks[i].text[0] == '0' && !strings.Contains(m.toks[i].text, "."):
+	case len(m.toks[i].text) == 3 && m.tok(end).kind == numberToken && len(m.tok(end).text) == 4 && !strings.Contains(m.tok(end).text, ".") && !m.unitLike(end+1):
+		end++
+	case m.isAddress(i):
+	case m.isCode(end):
+		for m.tok(end).glued && (m.tok(end).kind != markToken || m.tok(end).text == "-") {
+			end++
+		}
+	case i > 0 && m.toks[i-1].kind == wordToken && m.toks[i].glued && m.toks[i-1].id == unknown && len(m.toks[i].text) > 1:
+	default:
+		return value{}, false
+	}
+	v := exact(i, end, 0)
+	v.use, v.fraction = aside, fraction
+	return v, true
+}
+
+// isYear tells a year said as one: "since 2015".
+func (m *message) isYear(i int) bool {
+	s := m.toks[i].text
+	if len(s) != 4 || s[:2] != "19" && s[:2] != "20" {
+		return false
+	}
+	if m.tok(i-1).kind == numberToken || m.tok(i-1).text == "," && m.tok(i-2).kind == numberToken {
+		return !m.unitLike(i + 1)
+	}
+	switch m.tok(i - 1).text {
+	case "in", "since", "from", "circa", "year", "of", "around", "installed", "built", "dated":
+		return !m.unitLike(i + 1)
+	}
+	return false
+}
+
+// isAddress tells a house number: a whole figure before a name nobody in the
+// trade uses, written with a capital.
+func (m *message) isAddress(i int) bool {
+	t := m.tok(i + 1)
+	if t.kind != wordToken || t.glued || t.id != unknown || len(m.toks[i].text) < 2 || strings.Contains(m.toks[i].text, ".") || t.end-t.start < 3 {
+		return false
+	}
+	first, second := m.text[t.start], m.text[t.start+1]
+	return first >= 'A' && first <= 'Z' && second >= 'a' && second <= 'z'
+}
+
+// isSize tells a pipe size: 3/8, 7/8, 3/4.
+func (m *message) isSize(i int) bool {
+	_, _, ok := m.commonFraction(i)
+	return ok
+}
+
+func (m *message) commonFraction(i int) (float64, int, bool) {
+	if m.tok(i).kind != numberToken || m.tok(i+1).text != "/" || m.tok(i+2).kind != numberToken || !m.tok(i+1).glued || !m.tok(i+2).glued {
+		return 0, i, false
+	}
+	a, _ := strconv.Atoi(m.toks[i].text)
+	b, _ := strconv.Atoi(m.toks[i+2].text)
+	if a < 1 || a >= b || b != 2 && b != 4 && b != 8 && b != 16 && b != 32 {
+		return 0, i, false
+	}
+	return float64(a) / float64(b), i + 3, true
+}
+
+// isCode tells letters and digits glued to a figure that are no unit: 24ACC6.
+func (m *message) isCode(i int) bool {
+	t := m.tok(i)
+	if !t.glued || t.kind != wordToken {
+		return false
+	}
+	if m.unitLike(i) || m.r.suffix[t.id] || m.r.code[t.id] {
+		return false
+	}
+	return t.id == unknown || strings.ContainsAny(t.text, "0123456789")
+}

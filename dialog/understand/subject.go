@@ -1,0 +1,133 @@
+package understand
+
+import "slices"
+
+// subjectsBefore are the subjects of the component before a state word, with
+// those joined to it by "and".
+func (m *message) subjectsBefore(k int) []string {
+	for j := k - 1; j >= 0 && j >= k-7; j-- {
+		c := &m.chunks[j]
+		if !m.sameClause(c.last, m.chunks[k].first) {
+			return nil
+		}
+		comp := c.comp()
+		if comp == nil || len(comp.Subjects) == 0 || m.chunks[k].first-c.last > 7 {
+			continue
+		}
+		subjects := m.subjectsOf(c)
+		if !m.says(k, subjects) {
+			continue
+		}
+		return append(m.joinedBefore(j), subjects...)
+	}
+	return nil
+}
+
+// joinedBefore collects "outdoor fan and" before the component in chunk j.
+func (m *message) joinedBefore(j int) []string {
+	var out []string
+	for i := j - 1; i >= 0; i-- {
+		c := &m.chunks[i]
+		if c.small(wordAnd) || c.small(wordFiller) && c.comp() == nil {
+			continue
+		}
+		if c.comp() == nil || len(c.comp().Subjects) == 0 || !m.subjectsTogether(c.last, m.chunks[j].first) {
+			return out
+		}
+		out = append(m.subjectsOf(c), out...)
+		j = i
+	}
+	return out
+}
+
+// subjectsTogether tells that only "and", "nor" or a comma joins two subjects.
+func (m *message) subjectsTogether(from, to int) bool {
+	for i := from; i < to; i++ {
+		if t := m.toks[i].text; t == "on" || t == "at" {
+			return false
+		}
+	}
+	return m.together(from, to)
+}
+
+func (m *message) subjectsAfter(k int) []string {
+	for j := k + 1; j < len(m.chunks) && j <= k+4; j++ {
+		c := &m.chunks[j]
+		if !m.sameClause(m.chunks[k].last, c.first) || c.first-m.chunks[k].last > 3 {
+			return nil
+		}
+		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 && m.says(k, m.subjectsOf(c)) {
+			out := m.subjectsOf(c)
+			if j+2 < len(m.chunks) && m.chunks[j+2].comp() != nil && m.together(c.last, m.chunks[j+2].first) && !m.stateFollows(j+2) {
+				out = append(slices.Clone(out), m.subjectsOf(&m.chunks[j+2])...)
+			}
+			return out
+		}
+		if c.hasState() && !c.small(wordFiller) && c.comp() == nil {
+			return nil
+		}
+	}
+	return nil
+}
+
+// stateFollows tells whether a component has a state word of its own behind it.
+func (m *message) stateFollows(j int) bool {
+	return j+1 < len(m.chunks) && m.chunks[j+1].hasState() && m.sameClause(m.chunks[j].last, m.chunks[j+1].first)
+}
+
+// subjectsOf are a component's subjects; a lone fan is settled by place.
+func (m *message) subjectsOf(c *chunk) []string {
+	comp := c.comp()
+	if !comp.Apart || len(comp.Subjects) < 2 {
+		return comp.Subjects
+	}
+	place := m.placeNear(c.first, c.last, comp)
+	switch place {
+	case "outdoor":
+		return comp.Subjects[:1]
+	case "indoor":
+		return comp.Subjects[1:2]
+	}
+	return nil
+}
+
+// placeNear is the place named around some tokens, or where the talk is.
+func (m *message) placeNear(first, last int, not *component) string {
+	at := m.chunkBefore(first) + 1
+	for j := max(0, at-5); j < min(len(m.chunks), at+6); j++ {
+		x := m.chunks[j].comp()
+		if x == nil || x == not || x.Place == "" || m.chunks[j].first-last > 4 || first-m.chunks[j].last > 4 || x.Terminal != "" {
+			continue
+		}
+		return x.Place
+	}
+	return m.ctx.Place
+}
+
+// sameClause tells that neither a sentence's end, a comma nor "but" lies between.
+func (m *message) sameClause(from, to int) bool {
+	for i := from; i < to; i++ {
+		if t := m.toks[i]; m.endsSentence(i) || t.text == "," || t.text == "but" || t.text == "while" {
+			return false
+		}
+	}
+	return true
+}
+
+// subjectCarried is the subject spoken of before in the sentence, when the state
+// word has none of its own: "the compressor won't start, just hums".
+func (m *message) subjectCarried(k int) []string {
+	for j := k - 1; j >= 0 && j >= k-8; j-- {
+		c := &m.chunks[j]
+		if !m.sameSentence(c.last, m.chunks[k].first) {
+			return nil
+		}
+		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 {
+			if s := m.subjectsOf(c); m.says(k, s) {
+				return s
+			}
+			return nil
+		}
+	}
+	return nil
+}
