@@ -89,6 +89,13 @@ func (m *message) answerFact() {
 		v := &m.values[k]
 		if v.use == open && v.kind == figure && !m.placedAt(k) {
 			v.use = spent
+			if with := m.r.factWith[fact]; with != "" && v.pair >= 0 {
+				b := &m.values[v.pair]
+				b.use = spent
+				m.addFact(fact, plain(max(v.v, b.v)))
+				m.addFact(with, plain(min(v.v, b.v)))
+				return
+			}
 			m.addFact(fact, plain(v.v))
 			return
 		}

@@ -146,13 +146,35 @@ func (m *message) answer() {
 		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Asked, lent: true})
 		return
 	}
+	m.answerBeside()
 	if len(m.found) == 0 && len(m.out.Unclear) == 0 {
 		m.answerByWord()
 	}
 }
 
+// answerBeside places a value of another quantity at the point that was asked
+// for: ohms of the coil whose volts were asked.
+func (m *message) answerBeside() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || v.units == nil || m.placedAt(k) {
+			continue
+		}
+		for _, u := range v.units {
+			id := knowledge.ReadingID(u.quantity + "/" + m.ctx.Asked.Point())
+			if m.r.base.Measurements[id] != nil && !m.has(id) {
+				m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+				break
+			}
+		}
+	}
+}
+
 // answerByWord reads "no", "still", "yes", "hot" as the answer to an asked reading.
 func (m *message) answerByWord() {
+	if len(m.intents) > 0 {
+		return
+	}
 	electrical := m.ctx.Asked.Quantity() == "voltage"
 	for i := range m.chunks {
 		c := &m.chunks[i]

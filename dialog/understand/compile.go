@@ -35,6 +35,7 @@ type Reader struct {
 	answers    map[string][]answer // by fact: words that answer it when asked
 	kinds      []knowledge.ReadingID
 	factNumber map[string]bool
+	factWith   map[string]string // the fact a second figure states
 	supersedes map[string][]string
 	falling    []*component          // parts with two ratings, the larger said first
 	dangling   map[relation][]string // components meant by a relation said of nothing
@@ -58,7 +59,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		base: base, vocab: newVocabulary(), numbers: map[int32]float64{},
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
-		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{},
+		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, factWith: map[string]string{},
 		dangling: map[relation][]string{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
@@ -273,6 +274,9 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 		r.factNumber[fact] = r.factNumber[fact] || len(f.Number)+len(f.Pair) > 0
 		for _, w := range f.Number {
 			r.pattern(w, pattern{what: factPattern, id: fact})
+		}
+		if f.With != "" {
+			r.factWith[fact] = f.With
 		}
 		for _, w := range f.Pair {
 			r.pattern(w, pattern{what: factPattern, id: fact, with: f.With})

@@ -26,6 +26,10 @@ func (m *message) fitCost(vi, pi int) float64 {
 			return 0
 		}
 	}
+	// A word for a whole place is no point: an odd figure there is something else.
+	if p.comp.Place != "" && !p.comp.Point && p.rel == relAt && v.units == nil && p.quantity == "" && len(p.comp.Subjects) > 1 {
+		return never
+	}
 	return 3
 }
 
@@ -43,13 +47,21 @@ func (m *message) possible(v *value, p *place) []knowledge.ReadingID {
 			ids = append(ids, id)
 		}
 	}
-	if p.comp == nil || v.units == nil && v.hint == "" && p.quantity == "" || len(ids) > 0 {
+	if p.comp == nil || len(p.comp.Also) == 0 || len(ids) > 0 && (v.units != nil || v.hint == "" || p.has(v.hint)) {
 		return ids
 	}
+	said := p.quantity
+	if v.hint != "" {
+		said = v.hint
+	}
+	var also []knowledge.ReadingID
 	for _, id := range p.comp.Also {
-		if v.units != nil && hasQuantity(v.units, id.Quantity()) || v.units == nil && (id.Quantity() == v.hint || id.Quantity() == p.quantity) {
-			ids = append(ids, id)
+		if v.units != nil && hasQuantity(v.units, id.Quantity()) || v.units == nil && id.Quantity() == said {
+			also = append(also, id)
 		}
+	}
+	if also != nil {
+		return also
 	}
 	return ids
 }

@@ -209,7 +209,7 @@ func (m *message) rowPairs() {
 		}
 		b := v.pair
 		if b < 0 && k+1 < len(m.values) && m.values[k+1].use == open && m.values[k+1].pair < 0 && !m.placedAt(k+1) &&
-			m.joined(v.last, m.values[k+1].first) && v.kind == figure && m.values[k+1].kind == figure && (k == 0 || m.values[k-1].pair != k) && m.has(m.r.firstRow()) {
+			m.joined(v.last, m.values[k+1].first) && v.kind == figure && m.values[k+1].kind == figure && (k == 0 || m.values[k-1].pair != k) && (m.has(m.r.firstRow()) || m.askedRow()) {
 			b = k + 1
 			v.pair = b
 		}
@@ -236,6 +236,17 @@ func (m *message) ratedPair(a, b *value) []knowledge.ReadingID {
 		}
 	}
 	return nil
+}
+
+// askedRow tells that one of a pair of readings was asked, so that two values in
+// a row are the pair.
+func (m *message) askedRow() bool {
+	for _, row := range m.r.rows {
+		if slices.Contains(row, m.ctx.Asked) {
+			return true
+		}
+	}
+	return false
 }
 
 func (r *Reader) firstRow() knowledge.ReadingID {

@@ -45,7 +45,7 @@ func tokenize(s string) []token {
 		}
 		t := token{start: i, glued: i == last, id: unknown}
 		switch {
-		case isDigit(r), r == '.' && i+1 < len(s) && isDigit(rune(s[i+1])) && !endsInDigit(toks, i):
+		case isDigit(r), r == '.' && i+1 < len(s) && isDigit(rune(s[i+1])) && !endsInDigit(toks, i) && (i == 0 || s[i-1] != '.'):
 			t.kind, t.end = numberToken, figureEnd(s, i)
 			t.text = s[i:t.end]
 		case isLetter(r):
