@@ -3,12 +3,16 @@ package dialog
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"proveout/dialog/understand"
 	"proveout/knowledge"
 	"proveout/rules"
 )
+
+// questionsAtOnce is how many unplaced figures a reply asks about.
+const questionsAtOnce = 3
 
 // absorbed is what a message did to a job's record.
 type absorbed struct {
@@ -31,10 +35,17 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 		a.absorbSighting(j, o, state, &out)
 	}
 	for _, id := range u.Present {
-		out.notes = append(out.notes, Line{Question, a.say("present", "point", a.point(id))})
+		phrase := "figure"
+		if q := id.Quantity(); q == "voltage" || q == "current" {
+			phrase = "present"
+		}
+		out.notes = append(out.notes, Line{Question, a.say(phrase, "point", a.point(id), "name", a.name(id))})
 	}
-	for _, q := range u.Unclear {
+	for _, q := range u.Unclear[:min(questionsAtOnce, len(u.Unclear))] {
 		out.notes = append(out.notes, Line{Question, a.askWhich(q)})
+	}
+	if n := len(u.Unclear) - questionsAtOnce; n > 0 {
+		out.notes = append(out.notes, Line{Question, a.say("unclear-more", "n", strconv.Itoa(n))})
 	}
 	return out
 }

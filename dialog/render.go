@@ -102,24 +102,19 @@ func (t *turn) news(it *rules.Item) bool {
 // bound is the figure a fault's proof sets for a reading: its floor or its
 // ceiling.
 func (t *turn) bound(f *knowledge.Fault, it *rules.Item, floor bool) (float64, bool) {
-	for _, step := range f.Proof {
-		for _, way := range step.AnyOf {
-			for _, x := range way {
-				if x.Reading != string(it.Reading) || x.State != "" && it.State != "" && x.State != it.State {
-					continue
-				}
-				b := x.AtMost
-				if floor {
-					b = x.AtLeast
-				}
-				if b != nil {
-					v, _ := t.base.Resolve(*b, t.job.Situation.Facts)
-					return v, true
-				}
-			}
-		}
+	x := findingOn(f, it)
+	if x == nil {
+		return 0, false
 	}
-	return 0, false
+	b := x.AtMost
+	if floor {
+		b = x.AtLeast
+	}
+	if b == nil {
+		return 0, false
+	}
+	v, _ := t.base.Resolve(*b, t.job.Situation.Facts)
+	return v, true
 }
 
 // nextStep ends the reply with what to do: the call, or the next question.
@@ -226,23 +221,38 @@ func (t *turn) proof(c *rules.Call) []string {
 	return out
 }
 
+// againstLimit adds the limit a proof holds a reading against: of its floor and its
+// ceiling the nearer.
 func (t *turn) againstLimit(f *knowledge.Fault, it *rules.Item, shown string) string {
+	x := findingOn(f, it)
+	if x == nil {
+		return shown
+	}
+	lo, hasLo := t.named(x.AtLeast)
+	hi, hasHi := t.named(x.AtMost)
+	q := it.Reading.Quantity()
+	switch {
+	case hasLo && it.Value >= lo && (!hasHi || it.Value-lo < hi-it.Value):
+		return t.say("at-least", "item", shown, "limit", t.value(q, lo))
+	case hasHi && it.Value <= hi:
+		return t.say("at-most", "item", shown, "limit", t.value(q, hi))
+	}
+	return shown
+}
+
+// findingOn is the first finding of a fault's proof on a piece of evidence's
+// reading, in its state.
+func findingOn(f *knowledge.Fault, it *rules.Item) *knowledge.Finding {
 	for _, step := range f.Proof {
 		for _, way := range step.AnyOf {
-			for _, x := range way {
-				if x.Reading != string(it.Reading) {
-					continue
-				}
-				if v, ok := t.named(x.AtLeast); ok && it.Value >= v {
-					return t.say("at-least", "item", shown, "limit", t.value(it.Reading.Quantity(), v))
-				}
-				if v, ok := t.named(x.AtMost); ok && it.Value <= v {
-					return t.say("at-most", "item", shown, "limit", t.value(it.Reading.Quantity(), v))
+			for i := range way {
+				if x := &way[i]; x.Reading == string(it.Reading) && (x.State == "" || it.State == "" || x.State == it.State) {
+					return x
 				}
 			}
 		}
 	}
-	return shown
+	return nil
 }
 
 // named is a bound that is a limit or fact of the trade, not a bare number.
