@@ -25,8 +25,13 @@ func (t *turn) progress(in absorbed) {
 		j.SeniorAsked = true
 		t.add(Answer, "senior-asked")
 	}
-	if t.msg.From == Tech && t.has("confirm") && j.Status == Proposed {
-		t.add(Answer, "not-yours")
+	if t.msg.From == Tech && t.has("confirm") {
+		switch {
+		case j.Status == Proposed:
+			t.add(Answer, "not-yours")
+		case j.Call == nil && !in.changed:
+			t.add(Answer, "nothing-to-confirm")
+		}
 	}
 	// New evidence against a call not yet acted on opens it again.
 	if in.changed && (j.Status == Proposed || j.Status == Repairing || j.Status == Confirmed) {

@@ -340,26 +340,25 @@ func (t *turn) stateNote(m *knowledge.Measurement, state string) string {
 	return t.base.Phrases["state-"+state]
 }
 
+// answerGroup is answers that come to the same: alike figures, or the same fault
+// left leading.
+type answerGroup struct {
+	answer string
+	value  float64
+	leaves []rules.Suspect
+}
+
 // means says what each answer would point to, the likeliest answers first.
 func (t *turn) means(a *rules.Ask) {
-	type group struct {
-		answer string
-		leaves []rules.Suspect
-		p      float64
-	}
-	var groups []group
+	var groups []answerGroup
 	for _, o := range a.Outcomes {
 		if o.Probability < 0.04 || len(o.Leaves) == 0 {
 			continue
 		}
-		g := group{t.answerText(a, o), o.Leaves, o.Probability}
-		if at := slices.IndexFunc(groups, func(h group) bool {
-			return h.answer == g.answer || h.leaves[0].Fault == g.leaves[0].Fault
-		}); at >= 0 {
-			groups[at].p += g.p
-			continue
+		g := answerGroup{t.answerText(a, o), o.Value, o.Leaves}
+		if !slices.ContainsFunc(groups, func(h answerGroup) bool { return h.like(g) }) {
+			groups = append(groups, g)
 		}
-		groups = append(groups, g)
 	}
 	if len(groups) < 2 {
 		return
@@ -375,6 +374,15 @@ func (t *turn) means(a *rules.Ask) {
 		parts = append(parts, t.say("means", "answer", sentence(g.answer), "faults", t.either(names)))
 	}
 	t.lines = append(t.lines, Line{Means, strings.Join(parts, " ")})
+}
+
+// like: within a fifth of each other a person would not call two figures two
+// answers.
+func (g answerGroup) like(h answerGroup) bool {
+	if g.answer == h.answer || g.leaves[0].Fault == h.leaves[0].Fault {
+		return true
+	}
+	return g.value > 1 && h.value > 1 && math.Abs(g.value-h.value) < 0.2*max(g.value, h.value)
 }
 
 func (t *turn) answerText(a *rules.Ask, o rules.Outcome) string {

@@ -135,6 +135,12 @@ func (t *turn) difference(earlier, later *Job) []string {
 			out = append(out, t.say("fact", "name", name, "value", v))
 		}
 	}
+	if len(out) == 0 { // read again, and the same
+		for i := len(earlier.readings); i < len(later.readings); i++ {
+			r := &later.readings[i]
+			out = append(out, t.placed(&rules.Item{Reading: r.Reading, State: r.State}, t.shown(r)))
+		}
+	}
 	slices.Sort(out)
 	return out
 }
