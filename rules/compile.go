@@ -316,8 +316,8 @@ func (m *Model) chances(h *hypothesis, t *test, o *knowledge.Observation, cases 
 	out := make([]float64, len(t.seen))
 	put := func(likely map[string]float64, weight float64) {
 		total := 0.0
-		for _, p := range likely {
-			total += p
+		for _, s := range t.seen { // in a fixed order: sums of floats depend on it
+			total += likely[s]
 		}
 		for i, s := range t.seen {
 			if p, ok := likely[s]; ok {

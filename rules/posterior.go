@@ -62,11 +62,9 @@ func (m *Model) weigh(i int, it *Item, t *test, repeated int) weighed {
 	if it.Subject != "" {
 		k := slices.Index(t.seen, it.Seen)
 		for f, fc := range t.forecasts {
-			if k >= 0 {
-				stray := slip / float64(len(t.seen))
-				like := (1-slip)*fc.chance[k] + stray
-				w.log[f], w.slip[f] = math.Log(like), stray/like
-			}
+			stray := slip / float64(len(t.seen))
+			like := (1-slip)*fc.chance[k] + stray
+			w.log[f], w.slip[f] = math.Log(like), stray/like
 		}
 		return w
 	}
@@ -78,8 +76,8 @@ func (m *Model) weigh(i int, it *Item, t *test, repeated int) weighed {
 			extra = m.tune.roundedPercent / 100
 		}
 	}
-	if it.High > it.Low {
-		extra = max(extra, m.tune.rangeShare*(t.scale.at(it.High)-t.scale.at(it.Low)))
+	if span := t.scale.at(it.High) - t.scale.at(it.Low); span > 0 && !math.IsInf(span, 1) {
+		extra = max(extra, m.tune.rangeShare*span)
 	}
 	d := make([]float64, len(t.forecasts))
 	mean := 0.0
@@ -106,14 +104,54 @@ func (t *test) live(it *Item) bool {
 // believe weighs all evidence of a situation.
 func (m *Model) believe(s *Situation) *belief {
 	b := &belief{m: m}
-	for i := range s.Evidence {
-		if t := m.testOf(&s.Evidence[i]); t != nil {
+	tests := make([]*test, len(s.Evidence))
+	for i := range tests {
+		tests[i] = m.testOf(&s.Evidence[i])
+	}
+	for i, t := range tests {
+		if t != nil && t.readable(&s.Evidence[i]) && !m.corrected(s, tests, i) {
 			b.evidence = append(b.evidence, m.weigh(i, &s.Evidence[i], t, s.Rechecked[t.key]))
 		}
 	}
 	b.p = b.without(-1, m.prior(s))
 	b.sum()
 	return b
+}
+
+// readable says whether an item says anything that can be weighed: a state the
+// subject has, or a number. Only a resistance can be infinite.
+func (t *test) readable(it *Item) bool {
+	if t.subject != "" {
+		return slices.Contains(t.seen, it.Seen)
+	}
+	x := t.scale.at(it.Value)
+	return !math.IsNaN(x) && !math.IsInf(x, 0)
+}
+
+// unreadable says whether an item proves nothing whatever it is of: a number that
+// is none.
+func (m *Model) unreadable(it *Item) bool {
+	if t := m.testOf(it); t != nil {
+		return !t.readable(it)
+	}
+	return it.Reading != "" && (math.IsNaN(it.Value) || math.IsInf(it.Value, 0))
+}
+
+// corrected says whether a later item of the same point in the same state stands
+// in place of this one. A sighting that can be had along with another corrects
+// nothing.
+func (m *Model) corrected(s *Situation, tests []*test, i int) bool {
+	beside := func(it *Item) bool {
+		o := m.base.Observations[it.Subject]
+		return o != nil && slices.Contains(o.Beside, it.Seen)
+	}
+	for j := i + 1; j < len(tests); j++ {
+		a, b := &s.Evidence[i], &s.Evidence[j]
+		if tests[j] == tests[i] && tests[j].readable(b) && (a.Seen == b.Seen || !beside(a) && !beside(b)) {
+			return true
+		}
+	}
+	return false
 }
 
 // prior is the log prior after repairs and rulings: a repaired fault is unlikely
