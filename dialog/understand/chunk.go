@@ -59,6 +59,7 @@ const (
 	wordMinus
 	wordShort
 	wordBetween
+	wordMoved
 )
 
 // smallWords are the names the lexicon gives the small closed groups.
@@ -68,7 +69,7 @@ var smallWords = map[string]smallWord{
 	"about": wordAbout, "ish": wordIsh, "present": wordPresent, "correct": wordCorrect,
 	"correct-strong": wordCorrectStrong, "former": wordFormer, "now": wordNow, "and": wordAnd, "but": wordBut,
 	"filler": wordFiller, "over": wordOver, "range": wordRange, "lift": wordLift, "bounce": wordBounce,
-	"high": wordHigh, "low": wordLow, "mid": wordMid, "minus": wordMinus, "ambiguous-short": wordShort,
+	"high": wordHigh, "low": wordLow, "mid": wordMid, "minus": wordMinus, "ambiguous-short": wordShort, "moved": wordMoved,
 }
 
 // meaning is one thing a phrase can mean.

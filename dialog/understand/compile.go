@@ -35,6 +35,7 @@ type Reader struct {
 	answers    map[string][]answer // by fact: words that answer it when asked
 	kinds      []knowledge.ReadingID
 	factNumber map[string]bool
+	moved      map[int32]bool    // "went", "dropped": what follows "from" is past
 	factWith   map[string]string // the fact a second figure states
 	supersedes map[string][]string
 	falling    []*component          // parts with two ratings, the larger said first
@@ -59,7 +60,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		base: base, vocab: newVocabulary(), numbers: map[int32]float64{},
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
-		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, factWith: map[string]string{},
+		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, moved: map[int32]bool{}, factWith: map[string]string{},
 		dangling: map[relation][]string{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
@@ -123,6 +124,9 @@ func (r *Reader) closed(p *knowledge.LexiconPart) {
 			r.phrase(&r.phrases, w, m, false)
 			r.phrase(&r.small, w, m, false)
 		}
+	}
+	for _, w := range p.Words["moved"] {
+		r.moved[r.vocab.intern(w)] = true
 	}
 	for _, w := range p.Between {
 		r.phrase(&r.small, w, meaning{kind: isSmall, word: wordBetween}, false)

@@ -1,6 +1,10 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
 
 // correct carries out what the message takes back: within it only the final
 // value counts; with nothing before, it reaches back into the record.
@@ -12,7 +16,7 @@ func (m *message) correct() {
 		if m.intents["undo"] && m.valueAfter(c.last) < 0 {
 			continue
 		}
-		if c.small(wordCorrectStrong) || c.small(wordCorrect) && m.correctsHere(c) {
+		if c.small(wordCorrectStrong) || m.noInstead(c) || c.small(wordCorrect) && m.saysThat(c) || c.small(wordCorrect) && m.correctsHere(c) {
 			m.intent("correct")
 			m.takeBack(c)
 			continue
@@ -21,6 +25,7 @@ func (m *message) correct() {
 			m.takeBack(c)
 		}
 	}
+	m.overtaken()
 	m.lastCounts()
 }
 
@@ -177,6 +182,50 @@ func (m *message) renameEarlier(c *chunk) {
 	}
 }
 
+// hasBefore tells whether a reading was given before, other than by two values.
+func (m *message) hasBefore(id knowledge.ReadingID, not, next int) bool {
+	for i := range m.found {
+		if f := &m.found[i]; f.id == id && f.value != not && f.value != next && m.values[f.value].first < m.values[next].first {
+			return true
+		}
+	}
+	return false
+}
+
+// noInstead reads "24 at the coil, no 27".
+func (m *message) noInstead(c *chunk) bool {
+	next := m.valueAfter(c.last)
+	before := m.findingBefore(c.first)
+	return c.small(wordBareNo) && next >= 0 && before >= 0 && m.values[next].first == c.last && !m.placedAt(next) && m.values[next].units == nil &&
+		m.sameSentence(m.values[m.found[before].value].last, c.first)
+}
+
+// saysThat reads "wait, that's on the y": the last value belongs elsewhere.
+func (m *message) saysThat(c *chunk) bool {
+	i := c.last
+	if m.tok(i).text == "," {
+		i++
+	}
+	t := m.tok(i).text
+	return (t == "that's" || t == "thats" || t == "that" || t == "those" || t == "it's") && m.findingBefore(c.first) >= 0
+}
+
+// overtaken strikes a figure nobody placed when the sentence goes on to what it
+// is now: "earlier it was 24, now it's 0 at the coil".
+func (m *message) overtaken() {
+	for k := 0; k+1 < len(m.values); k++ {
+		v, next := &m.values[k], &m.values[k+1]
+		if v.kind != figure || v.use != open || m.placedAt(k) || next.use == aside || next.first-v.last > 6 {
+			continue
+		}
+		for i := v.last; i < next.first; i++ {
+			if c := m.chunkOf[i]; m.toks[i].text == "then" || c >= 0 && m.chunks[c].small(wordNow) {
+				v.use = struck
+			}
+		}
+	}
+}
+
 // strikeLoose drops unplaced figures before a correction.
 func (m *message) strikeLoose(tok int) {
 	for k := range m.values {
@@ -209,6 +258,9 @@ func (m *message) replaceNamed(before, next int, c *chunk) {
 		if g.value != next {
 			continue
 		}
+		if m.hasBefore(g.id, f.value, next) {
+			break // the reading taken back is an earlier one: lastCounts drops it
+		}
 		same := g.id == f.id || m.values[f.value].v == m.values[next].v
 		if same || c.small(wordCorrectStrong) && m.values[next].first-c.last <= 6 {
 			f.gone = true
@@ -225,7 +277,7 @@ func (m *message) retarget(before int, c *chunk) {
 	f := &m.found[before]
 	for pi := range m.places {
 		p := &m.places[pi]
-		if p.first < c.last || p.first-c.last > 4 {
+		if p.first < c.last || p.first-c.last > 5 {
 			continue
 		}
 		if id, _ := m.pick(&m.values[f.value], p); id != "" {

@@ -51,6 +51,10 @@ func (m *message) ranges() {
 		if a.use != open || b.use != open || a.kind != figure {
 			continue
 		}
+		if m.movedFrom(a, b) {
+			a.use = struck
+			continue
+		}
 		lifted, bounce, start := m.lifted(a.first)
 		if !m.rangeJoin(a, b, lifted) {
 			continue
@@ -73,6 +77,14 @@ func (m *message) renumber(from int) {
 			m.at[j] = int32(k)
 		}
 	}
+}
+
+// movedFrom reads "went from 410 to 350": the first figure is past.
+func (m *message) movedFrom(a, b *value) bool {
+	if b.first-a.last != 1 || !m.isWord(a.last, "to") || !m.isWord(a.first-1, "from") {
+		return false
+	}
+	return m.r.moved[m.tok(a.first-2).id]
 }
 
 // lifted looks for "between" or "from" before a figure.
