@@ -305,6 +305,28 @@ func (m *message) gapWords(from, to int) int {
 	return n
 }
 
+// unitNamed is the unit a list of terminals is said to be at, in front of it or
+// behind: "24 at R, 24 at Y and 24 at G on the board".
+func (m *message) unitNamed(i int, place string) string {
+	for _, step := range []int{1, -1} {
+		for j := i + step; j >= 0 && j < len(m.places) && j-i < 7 && i-j < 7; j += step {
+			p := &m.places[j]
+			lo, hi := min(i, j), max(i, j)
+			if !m.sameSentence(m.places[lo].last, m.places[hi].first) {
+				break
+			}
+			if p.comp.Terminal != "" {
+				continue
+			}
+			if p.leading && p.rel == relAt && p.comp.Place != "" && !p.comp.side(relIn) && !p.comp.side(relOut) && !p.comp.side(relAcross) {
+				return p.comp.Place
+			}
+			break
+		}
+	}
+	return place
+}
+
 // settleIndoors moves terminals to the indoor unit where the message or the talk
 // is there.
 func (m *message) settleIndoors() {
@@ -313,14 +335,14 @@ func (m *message) settleIndoors() {
 		if p.fixed || len(p.comp.Indoors) == 0 || p.rel != relAt || p.pair && !m.controlPair(p) {
 			continue
 		}
-		indoor := m.ctx.Place == "indoor"
+		indoor := m.unitNamed(i, m.ctx.Place) == "indoor"
 		for _, j := range []int{i - 1, i + 1} {
 			if j < 0 || j >= len(m.places) || m.places[j].comp.Place == "" || m.places[j].comp.Terminal != "" {
 				continue
 			}
 			lo, hi := min(i, j), max(i, j)
 			gap := m.places[hi].first - m.places[lo].last
-			if gap <= 4 && m.sameSentence(m.places[lo].last, m.places[hi].first) && (m.places[j].leading || gap <= 1) {
+			if gap <= 4 && m.gapWords(m.places[lo].last, m.places[hi].first) < 99 && m.sameSentence(m.places[lo].last, m.places[hi].first) && (m.places[j].leading || gap <= 1) {
 				indoor = m.places[j].comp.Place == "indoor"
 				m.places[j].lends = m.places[j].leading && len(m.places[j].comp.Subjects) > 0
 			}
