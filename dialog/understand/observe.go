@@ -54,6 +54,16 @@ func (m *message) onlyVerb(k int) bool {
 	return c.last >= len(m.toks) || m.toks[c.last].kind != wordToken && m.toks[c.last].kind != numberToken
 }
 
+// weakState tells a state word that counts only beside its subject.
+func (m *message) weakState(k int) bool {
+	for _, s := range m.chunks[k].means {
+		if s.kind == isState && !s.state.Weak {
+			return false
+		}
+	}
+	return true
+}
+
 // repeatState reads "the fan runs, the compressor doesn't".
 func (m *message) repeatState(k, lastState int) {
 	if k == 0 || m.chunks[k-1].comp() == nil || m.chunks[k].first-m.chunks[k-1].last > 2 || !m.sameSentence(m.chunks[lastState].first, m.chunks[k].first) {
@@ -113,7 +123,7 @@ func (m *message) stateAt(k int) {
 			subjects = after
 		}
 	}
-	if len(subjects) == 0 {
+	if len(subjects) == 0 && !m.weakState(k) {
 		subjects = m.subjectCarried(k)
 	}
 	negated := m.negated(k)
