@@ -132,7 +132,7 @@ func (m *Machine) Fits(needs map[string]string) bool {
 // Has reports whether every component a setting names is fitted.
 func (m *Machine) Has(modes map[string]string) bool {
 	for id := range modes {
-		if i, ok := m.index[id]; ok && m.parts[i].plain {
+		if i, ok := m.index[id]; !ok || m.parts[i].plain {
 			return false
 		}
 	}
