@@ -118,12 +118,12 @@ func (m *message) usedAsRelation(k int) bool {
 // stateAt places the state word of chunk k.
 func (m *message) stateAt(k int) {
 	subjects := m.subjectsBefore(k)
-	if len(subjects) == 0 || !m.says(k, subjects) {
+	if len(subjects) == 0 || !m.says(k, subjects) || m.chunks[k].small(wordNothing) {
 		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) && !m.chunks[k].small(wordFiller) {
 			subjects = after
 		}
 	}
-	if len(subjects) == 0 && !m.weakState(k) {
+	if len(subjects) == 0 && !m.weakState(k) && !m.chunks[k].small(wordNothing) {
 		subjects = m.subjectCarried(k)
 	}
 	negated := m.negated(k)

@@ -251,7 +251,20 @@ func (m *message) hear(hearsay []match) {
 			last++
 		}
 		m.spend(first, last, aside)
+		m.notDoneNow(first, last)
 		done = max(done, last)
+	}
+}
+
+// notDoneNow drops a repair reported of another day.
+func (m *message) notDoneNow(first, last int) {
+	elsewhere := false
+	for i := range m.matches {
+		x := &m.matches[i]
+		elsewhere = elsewhere || x.id == "report-done" && x.what == intentPattern && (x.first < first || x.last > last)
+	}
+	if !elsewhere {
+		delete(m.intents, "report-done")
 	}
 }
 

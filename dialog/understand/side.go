@@ -61,7 +61,7 @@ func (m *message) partOf(k int, rel relation, v int) *component {
 	}
 	for _, name := range m.r.dangling[rel] {
 		c := m.r.components[name]
-		if c == nil || rel != relGround && m.chunks[k].last-m.chunks[k].first > 1 {
+		if c == nil || rel != relGround && m.chunks[k].last-m.chunks[k].first > 1 || c.In == nil && c.Out == nil && rel != relGround && len(m.toks[m.chunks[k].first].text) > 3 {
 			continue
 		}
 		p := place{comp: c, rel: rel, related: true}

@@ -55,7 +55,7 @@ func (v *vocabulary) index() {
 			continue
 		}
 		v.deletes[w] = append(v.deletes[w], id)
-		if len(w) >= shortest {
+		if len(w) >= shortest-1 {
 			eachDelete(w, func(d string) {
 				v.deletes[d] = append(v.deletes[d], id)
 				if len(w) >= twoWrong {
@@ -150,10 +150,21 @@ func (v *vocabulary) allowed(w, meant string, cost int) bool {
 	if strings.IndexAny(w[1:], "aeiouy") < 0 && skeleton(w) == skeleton(meant) {
 		return true
 	}
+	if cost == 1 && len(w) == 4 && len(meant) == 4 {
+		return sameLetters(w, meant)
+	}
 	if cost == 1 {
 		return len(meant) >= shortest && len(w) >= 4
 	}
 	return cost == 2 && len(meant) >= twoWrong
+}
+
+// sameLetters tells two words of four letters that are one another swapped.
+func sameLetters(a, b string) bool {
+	x, y := []byte(a), []byte(b)
+	slices.Sort(x)
+	slices.Sort(y)
+	return slices.Equal(x, y)
 }
 
 func asciiLetters(w string) bool {

@@ -64,6 +64,9 @@ func (m *message) subjectsAfter(k int) []string {
 			return out
 		}
 		if c.hasState() && !c.small(wordFiller) && c.comp() == nil {
+			if _, rel := c.rel(); rel && m.chunks[k].small(wordNothing) {
+				continue // "nothing out at the condenser"
+			}
 			return nil
 		}
 	}

@@ -55,10 +55,12 @@ func TestDevelopmentPart(t *testing.T) {
 	floor(t, run(t, "../../../testdata/language/en-dev.jsonl"), 0.99, 0.98, 0.98, 0.95)
 }
 
-// The frozen part was written first, is never tuned on, and is the honest figure.
+// The first part was written before anything was tuned and opened at the end:
+// readings 0.984, observations 0.940, intents 1.000, recall of unclear 0.91 then.
+// It has been read since, so a new one is due before the next honest figure.
 func TestFrozenPart(t *testing.T) {
 	t.Parallel()
-	floor(t, run(t, "../../../testdata/language/en-test.jsonl"), 0.97, 0.93, 0.97, 0.85)
+	floor(t, run(t, "../../../testdata/language/en-test.jsonl"), 0.98, 0.95, 0.97, 0.9)
 }
 
 func TestScoreCountsWhatItShould(t *testing.T) {
@@ -76,4 +78,11 @@ func TestBrokenLabelNamesItsLine(t *testing.T) {
 	t.Parallel()
 	_, err := score.Read(strings.NewReader("{}\n{broken\n"))
 	require.ErrorContains(t, err, "line 2")
+}
+
+// The second part was written after the first was opened. When first read:
+// readings 1.000, observations 0.733, intents 0.947 of few.
+func TestSecondFrozenPart(t *testing.T) {
+	t.Parallel()
+	floor(t, run(t, "../../../testdata/language/en-test2.jsonl"), 0.98, 0.9, 0.95, 0.85)
 }
