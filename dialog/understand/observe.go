@@ -109,10 +109,31 @@ func (m *message) usedAsRelation(k int) bool {
 			return true
 		}
 	}
+	if c.last-c.first == 1 && m.preposition(k) {
+		return true
+	}
 	if k > 0 && m.chunks[k-1].comp() != nil && m.onlyFiller(m.chunks[k-1].last, c.first) && m.says(k, m.subjectsOf(&m.chunks[k-1])) {
 		return false
 	}
 	return m.nextComponent(k) >= 0 && m.chunks[k].last-m.chunks[k].first == 1
+}
+
+// preposition tells that "on" or "in" leads to a place nobody knows: "sitting on
+// top", "noisy on startup".
+func (m *message) preposition(k int) bool {
+	i := m.chunks[k].last
+	if i >= len(m.toks) || m.toks[i].kind != wordToken || m.at[i] >= 0 {
+		return false
+	}
+	if m.toks[i].id == unknown {
+		return true
+	}
+	next := m.chunkAt(i)
+	if next == nil {
+		return false
+	}
+	_, rel := next.rel()
+	return rel && next.comp() == nil && !next.small(wordFiller) && !next.hasState()
 }
 
 // stateAt places the state word of chunk k.
