@@ -1,0 +1,90 @@
+package refrigerant
+
+import (
+	"fmt"
+
+	"proveout/knowledge"
+)
+
+// Readings are what is taken on the refrigerant side of a running machine: pressures
+// psia, lines °F, NaN where not taken.
+type Readings struct {
+	Suction, Liquid         float64
+	SuctionLine, LiquidLine float64
+}
+
+// Doubt is a reason why readings cannot all be right, with the likely slip as a
+// question to the person who took them.
+type Doubt struct {
+	What, Slip string
+}
+
+// Margins are how far readings may contradict each other before they are questioned.
+type Margins struct {
+	// Line is how far a line may lie beyond saturation, °F.
+	Line float64
+	// Gauges is how far suction may lie above liquid pressure, psi.
+	Gauges float64
+}
+
+// NewMargins takes the margins from the knowledge's limits.
+func NewMargins(base *knowledge.Base) (Margins, error) {
+	var m Margins
+	return m, base.Figures(map[string]*float64{"line-off-saturation": &m.Line, "gauges-apart-least": &m.Gauges})
+}
+
+// Doubts questions readings that cannot be right together on a running machine: none
+// of them may be used until the person has answered. What was not taken, or lies
+// outside the table, raises no doubt here.
+func (t *Table) Doubts(r Readings, m Margins) []Doubt {
+	if r.Suction > r.Liquid+m.Gauges {
+		return []Doubt{{
+			fmt.Sprintf("the suction pressure (%.0f psia) is above the liquid pressure (%.0f psia)", r.Suction, r.Liquid),
+			"are the hoses swapped, or is it a heat pump that is heating?",
+		}}
+	}
+	if t.probesSwapped(r, m) {
+		return []Doubt{{
+			fmt.Sprintf("the suction line (%.1f °F) is warmer than the liquid line (%.1f °F)", r.SuctionLine, r.LiquidLine),
+			"are the two probes swapped?",
+		}}
+	}
+	var out []Doubt
+	cold, hot := t.beyond(r, m)
+	if cold {
+		out = append(out, Doubt{
+			fmt.Sprintf("the suction line (%.1f °F) is colder than %s boils at that pressure", r.SuctionLine, t.name),
+			"is it the refrigerant on the plate, is the gauge zeroed, was the pressure in kPa?",
+		})
+	}
+	if hot {
+		out = append(out, Doubt{
+			fmt.Sprintf("the liquid line (%.1f °F) is hotter than %s condenses at that pressure", r.LiquidLine, t.name),
+			"is the probe on the discharge line, is it the refrigerant on the plate, is the gauge zeroed?",
+		})
+	}
+	return out
+}
+
+// probesSwapped says whether the lines lie the wrong way round and would fit the
+// pressures the other way. In cool weather a sound machine can show it too, which is
+// why it is a question.
+func (t *Table) probesSwapped(r Readings, m Margins) bool {
+	if !(r.SuctionLine > r.LiquidLine+m.Line) {
+		return false
+	}
+	r.SuctionLine, r.LiquidLine = r.LiquidLine, r.SuctionLine
+	cold, hot := t.beyond(r, m)
+	return !cold && !hot
+}
+
+// beyond says whether a line lies beyond what its pressure allows.
+func (t *Table) beyond(r Readings, m Margins) (cold, hot bool) {
+	if superheat, err := t.Superheat(r.Suction, r.SuctionLine); err == nil {
+		cold = superheat < -m.Line
+	}
+	if subcooling, err := t.Subcooling(r.Liquid, r.LiquidLine); err == nil {
+		hot = subcooling < -m.Line
+	}
+	return cold, hot
+}
