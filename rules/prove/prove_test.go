@@ -18,7 +18,7 @@ const (
 	optimumBar   = 1.05
 	// misledBar bounds wrong calls whose proof slips put in hand. The issue sets
 	// none; this keeps them from creeping up.
-	misledBar = 0.04
+	misledBar = 0.035
 )
 
 func table(t *testing.T, o prove.Options) *prove.Table {
@@ -80,11 +80,11 @@ func TestEveryControlAndLineFaultIsFoundInHalfTheFlowchartsMinutes(t *testing.T)
 
 func TestWithOneAnswerInTenWrongNothingIsCondemnedWithoutItsProof(t *testing.T) {
 	t.Parallel()
-	games := 10
+	games := 20
 	if testing.Short() {
 		games = 4
 	}
-	tab := table(t, prove.Options{Noise: 0.1, Games: games, Seed: 1})
+	tab := table(t, prove.Options{Noise: 0.1, Games: games, Seed: 1001})
 	for _, r := range tab.Rows {
 		require.Zero(t, r.Unproven, r.Fault)
 	}
