@@ -181,12 +181,18 @@ func Flow(m *rules.Model, base *knowledge.Base, t rules.Truth, facts map[string]
 			continue
 		}
 		p.answer(a)
-		if m.Diagnose(p.s).Call != nil {
+		if p.anyProven() && m.Diagnose(p.s).Call != nil {
 			return p.r.Minutes, true
 		}
 	}
 	p.toTheCall()
 	return p.r.Minutes, p.r.Called != ""
+}
+
+// anyProven says whether there is a fault a call could rest on at all, which costs
+// far less to tell than to diagnose.
+func (p *table) anyProven() bool {
+	return slices.ContainsFunc(p.m.Faults(), func(f string) bool { return proven(p.m, p.base, p.s, f) })
 }
 
 // flowchart is the fixed order of the unit and of what it extends.
