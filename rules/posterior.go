@@ -15,9 +15,6 @@ type weighed struct {
 	slip []float64 // by forecast: the probability that it was a slip
 }
 
-// of is the log-likelihood under a hypothesis.
-func (w *weighed) of(h int) float64 { return w.log[w.test.of[h]] }
-
 // belief is the posterior of a situation.
 type belief struct {
 	m        *Model

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"proveout/rules/decide"
 )
@@ -49,14 +50,7 @@ func (c *circuit) behind(i, by int) bool {
 	return false
 }
 
-func (c *circuit) leaf(i int) bool {
-	for _, f := range c.feeds {
-		if f == i {
-			return false
-		}
-	}
-	return true
-}
+func (c *circuit) leaf(i int) bool { return !slices.Contains(c.feeds, i) }
 
 // problem has every test of the circuit. A circumstance is place and power: an
 // even number live, an odd one locked out.

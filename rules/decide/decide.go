@@ -25,10 +25,10 @@ import (
 const (
 	// MostGroups is the largest problem Best and Follow take.
 	MostGroups = 16
-	// ExactGroups and ExactTests bound the search Next makes: as many groups as
-	// may stand, and as many tests of the highest rates as go into it.
-	ExactGroups = 9
-	ExactTests  = 14
+	// exactGroups and exactTests bound the exact search Next makes: as many groups
+	// as may stand, and as many tests of the highest rates as go into it.
+	exactGroups = 9
+	exactTests  = 14
 	// Above that, and up to MostGroups, the playedOut tests of the highest rates are
 	// played out over playedTests, exactly from playedExactly groups down.
 	playedOut     = 8
@@ -77,8 +77,8 @@ func (p *Problem) Next(standing Set, from uint8) int {
 	}
 	s := newSearch(p)
 	switch n := size(standing); {
-	case n <= ExactGroups:
-		s.tests = rated[:min(len(rated), ExactTests)]
+	case n <= exactGroups:
+		s.tests = rated[:min(len(rated), exactTests)]
 		if v := s.solve(node{standing, from}); v.test >= 0 {
 			return v.test
 		}
