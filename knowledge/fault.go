@@ -111,12 +111,13 @@ type Limit struct {
 // ProcessCase is what a process variable reads while a condition holds.
 type ProcessCase struct {
 	When Condition `yaml:"when"`
-	// Value in the variable's unit, or Saturation in °F turned into a pressure by
-	// the unit's refrigerant.
+	// Value in the variable's unit, or Saturation in °F turned into a pressure on
+	// the dew line of the unit's refrigerant.
 	Value      *Figure `yaml:"value"`
 	Saturation *Figure `yaml:"saturation"`
-	Plus       float64 `yaml:"plus"`
-	Spread     float64 `yaml:"spread"`
+	// Bubble as Saturation, on the bubble line: what a liquid pressure lies on.
+	Bubble *Figure `yaml:"bubble"`
+	Spread float64 `yaml:"spread"`
 }
 
 // Equipment is a kind of machine.

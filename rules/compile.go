@@ -26,6 +26,8 @@ type Model struct {
 	byKey     map[string]*test
 	change    map[string]map[string]float64
 	tune      tuning
+	blends    map[string][]pairOfDegrees // by state
+	widen     float64                    // of a pressure's spread while the refrigerant is not told
 }
 
 // tuning are the engine's own figures, from knowledge.
@@ -49,6 +51,7 @@ type test struct {
 	hazard     string
 	instrument string
 	askable    bool
+	process    []processTerm // by hypothesis; nil for what no weather moves
 }
 
 // Compile builds the model of an equipment for the facts told about it.
@@ -57,7 +60,7 @@ func Compile(base *knowledge.Base, equipment string, facts map[string]string) (*
 	if err != nil {
 		return nil, err
 	}
-	m := &Model{base: base, facts: maps.Clone(facts), equipment: equipment, place: map[string]int{}, byKey: map[string]*test{}, change: map[string]map[string]float64{}}
+	m := &Model{base: base, facts: maps.Clone(facts), equipment: equipment, place: map[string]int{}, byKey: map[string]*test{}, change: map[string]map[string]float64{}, blends: map[string][]pairOfDegrees{}}
 	m.tune = m.tuning()
 	for _, e := range base.Lineage(equipment) {
 		maps.Copy(m.change, e.ChangeMinutes)
@@ -121,9 +124,9 @@ func (m *Model) addReadings(unit *machine.Machine) error {
 	for _, e := range m.base.Lineage(m.equipment) {
 		maps.Copy(spreads, e.Spread)
 	}
-	widen := 1.0
+	m.widen = 1
 	if _, told := m.facts["refrigerant"]; !told {
-		widen, _ = m.base.Resolve(knowledge.Figure{Name: "unknown-refrigerant-widens", Times: 1}, nil)
+		m.widen, _ = m.base.Resolve(knowledge.Figure{Name: "unknown-refrigerant-widens", Times: 1}, nil)
 	}
 	for _, id := range slices.Sorted(maps.Keys(m.base.Measurements)) {
 		k := m.base.Measurements[id]
@@ -150,7 +153,7 @@ func (m *Model) addReadings(unit *machine.Machine) error {
 				key: key(string(id), state), reading: id, state: state, scale: s, minutes: k.Minutes, where: k.Place,
 				hazard: k.Hazard, instrument: k.Instrument, askable: slices.Contains(k.States, state) && !k.Derived || k.Derived && slices.Contains(k.States, state),
 			}
-			m.forecastReading(t, k, x, widen)
+			m.forecastReading(t, k, x)
 			m.add(t)
 		}
 	}
@@ -164,13 +167,21 @@ func (m *Model) add(t *test) {
 	m.byKey[t.key] = t
 }
 
-func (m *Model) forecastReading(t *test, k *knowledge.Measurement, x *machine.Meter, widen float64) {
+func (m *Model) forecastReading(t *test, k *knowledge.Measurement, x *machine.Meter) {
 	ls := make([][]lobe, len(m.hyps))
 	for h := range m.hyps {
-		ls[h] = readingLobes(m.hyps[h].behaviour.Phases[t.state], x, k, t.scale, widen)
+		ls[h] = readingLobes(m.hyps[h].behaviour.Phases[t.state], x, k, t.scale, m.widen)
 	}
+	t.process = m.processTerms(t.state, x, k)
 	m.widenDegrees(t.state, ls)
+	m.forecast(t, ls)
+}
+
+// forecast gathers hypotheses that predict the same and works out what answers
+// can be told apart.
+func (m *Model) forecast(t *test, ls [][]lobe) {
 	t.of = make([]uint16, len(m.hyps))
+	t.forecasts = nil
 	seen := map[string]uint16{}
 	for h, l := range ls {
 		id := lobesKey(l)
@@ -201,37 +212,58 @@ func lobesKey(ls []lobe) string {
 // widenDegrees makes the degrees of one fault cover what lies between them: a
 // capacitor may be down by any share, not just by the shares solved for.
 func (m *Model) widenDegrees(state string, ls [][]lobe) {
-	for from := 0; from < len(m.hyps); {
-		to := from + 1
-		for to < len(m.hyps) && len(m.hyps[to].faults) == 1 && m.hyps[to].faults[0] == m.hyps[from].faults[0] {
-			to++
+	for _, g := range m.degrees(state) {
+		if !m.parted(g, ls) {
+			widenPair(ls[g.a], ls[g.b])
 		}
-		if to-from > 1 && len(m.hyps[from].faults) == 1 {
-			widenGroup(state, m.hyps[from:to], ls[from:to])
-		}
-		from = to
 	}
 }
 
-func widenGroup(state string, hyps []hypothesis, ls [][]lobe) {
-	for i := range hyps {
-		for j := i + 1; j < len(hyps); j++ {
-			if !sameParts(&hyps[i], &hyps[j]) || !sameMoves(&hyps[i], &hyps[j], state) || len(ls[i]) != len(ls[j]) {
-				continue
-			}
-			neighbours := true
-			for k := range hyps {
-				a, b, c := mainMean(ls[i]), mainMean(ls[j]), mainMean(ls[k])
-				if k != i && k != j && (c-a)*(c-b) < 0 {
-					neighbours = false
-				}
-			}
-			for l := range ls[i] {
-				if gap := math.Abs(ls[i][l].mean-ls[j][l].mean) / 2; neighbours {
-					ls[i][l].sigma, ls[j][l].sigma = max(ls[i][l].sigma, gap), max(ls[j][l].sigma, gap)
-				}
+// parted says whether a third degree of the fault predicts something between two.
+func (m *Model) parted(g pairOfDegrees, ls [][]lobe) bool {
+	a, b := mainMean(ls[g.a]), mainMean(ls[g.b])
+	for h := g.a; h >= 0 && m.sameGroup(g.a, h); h-- {
+		if c := mainMean(ls[h]); (c-a)*(c-b) < 0 {
+			return true
+		}
+	}
+	for h := g.a + 1; h < len(m.hyps) && m.sameGroup(g.a, h); h++ {
+		if c := mainMean(ls[h]); (c-a)*(c-b) < 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// pairOfDegrees are two degrees of one fault with nothing but more and less between
+// them.
+type pairOfDegrees struct{ a, b int }
+
+// degrees lists, for a state, the pairs of degrees that blend into each other.
+func (m *Model) degrees(state string) []pairOfDegrees {
+	if out, ok := m.blends[state]; ok {
+		return out
+	}
+	var out []pairOfDegrees
+	for i := range m.hyps {
+		for j := i + 1; j < len(m.hyps) && m.sameGroup(i, j); j++ {
+			if sameParts(&m.hyps[i], &m.hyps[j]) && sameMoves(&m.hyps[i], &m.hyps[j], state) {
+				out = append(out, pairOfDegrees{i, j})
 			}
 		}
+	}
+	m.blends[state] = out
+	return out
+}
+
+// widenPair lets each of two degrees reach half way to the other.
+func widenPair(a, b []lobe) {
+	if len(a) != len(b) {
+		return
+	}
+	for l := range a {
+		gap := math.Abs(a[l].mean-b[l].mean) / 2
+		a[l].sigma, b[l].sigma = max(a[l].sigma, gap), max(b[l].sigma, gap)
 	}
 }
 
@@ -292,10 +324,11 @@ func (m *Model) forecastObservation(t *test, o *knowledge.Observation, cases []b
 	seen := map[string]uint16{}
 	for h := range m.hyps {
 		c := m.chances(&m.hyps[h], t, o, cases)
-		id := lobesKey([]lobe{})
-		for _, p := range c {
-			id += lobesKey([]lobe{{weight: p}})
+		asLobes := make([]lobe, len(c))
+		for i, p := range c {
+			asLobes[i].weight = p
 		}
+		id := lobesKey(asLobes)
 		i, ok := seen[id]
 		if !ok {
 			i = uint16(len(t.forecasts))

@@ -8,7 +8,6 @@ import (
 
 	"proveout/knowledge"
 	"proveout/rules/circuit"
-	"proveout/rules/refrigerant"
 )
 
 // Machine is one unit ready to be settled. It remembers solved islands and is not
@@ -21,7 +20,7 @@ type Machine struct {
 	index   map[string]int // component id → part
 	process []variable
 	varOf   map[string]int
-	sat     *refrigerant.Table
+	here    *Conditions // the machine's own
 	memory  circuit.Memory
 	params  map[paramKey]circuit.Params
 	meter   float64
@@ -57,9 +56,8 @@ type variable struct {
 }
 
 type processCase struct {
-	when               condition
-	value, spread      float64
-	saturation, settle bool
+	when condition
+	is   Process // its own value not yet worked out
 }
 
 // New builds the machine of an equipment with what is known of it; facts not
@@ -76,13 +74,11 @@ func New(base *knowledge.Base, equipment string, known map[string]string) (*Mach
 		maps.Copy(m.facts, e.Facts)
 	}
 	maps.Copy(m.facts, known)
-	if r, ok := base.Refrigerants[m.facts["refrigerant"]]; ok {
-		t, err := refrigerant.New(r)
-		if err != nil {
-			return nil, err
-		}
-		m.sat = t
+	here, err := Under(base, m.facts)
+	if err != nil {
+		return nil, err
 	}
+	m.here = here
 	m.meter = m.figure(knowledge.Figure{Name: "meter-impedance", Times: 1})
 	if err := m.wire(base.Wiring(equipment)); err != nil {
 		return nil, fmt.Errorf("building %s: %w", equipment, err)
@@ -243,15 +239,9 @@ func (m *Machine) addProcess(line []*knowledge.Equipment) error {
 			if err != nil {
 				return fmt.Errorf("process %s: %w", v.id, err)
 			}
-			out := processCase{when: when, spread: c.Spread}
-			switch {
-			case c.Saturation != nil:
-				if m.sat == nil {
-					return fmt.Errorf("process %s: no saturation table for refrigerant %q", v.id, m.facts["refrigerant"])
-				}
-				out.value, out.saturation = m.figure(*c.Saturation), true
-			case c.Value != nil:
-				out.value = m.figure(*c.Value)
+			out := processCase{when: when, is: processOf(c)}
+			if out.is.line != noLine && m.here.sat == nil {
+				return fmt.Errorf("process %s: no saturation table for refrigerant %q", v.id, m.facts["refrigerant"])
 			}
 			v.cases = append(v.cases, out)
 		}

@@ -23,8 +23,9 @@ type Prediction struct {
 
 // Meter is one measurement laid out on one machine.
 type Meter struct {
-	m    *Machine
-	read func(*Phase) Prediction
+	m        *Machine
+	read     func(*Phase) Prediction
+	variable int // of a process reading, else -1
 }
 
 // Read takes the measurement on a settled phase.
@@ -40,7 +41,7 @@ func (m *Machine) Meter(id knowledge.ReadingID, k *knowledge.Measurement) (*Mete
 	if _, ours := m.index[k.Component]; k.Derived && !ours {
 		return nil, nil // a point of a part that only another equipment has
 	}
-	x := &Meter{m: m}
+	x := &Meter{m: m, variable: -1}
 	var err error
 	switch {
 	case k.Between != nil:
@@ -56,6 +57,7 @@ func (m *Machine) Meter(id knowledge.ReadingID, k *knowledge.Measurement) (*Mete
 		if !ok {
 			return nil, nil
 		}
+		x.variable = v
 		x.read = func(p *Phase) Prediction { return Prediction{Value: p.process[v].Value, Spread: p.process[v].Spread} }
 	default:
 		return nil, nil
@@ -169,8 +171,12 @@ func (x *Meter) ohms(k *knowledge.Measurement) error {
 	if len(k.Across) != 2 {
 		return fmt.Errorf("across takes two nodes, not %v", k.Across)
 	}
-	a, oka := net.Node(k.Across[0])
-	b, okb := net.Node(k.Across[1])
+	across := k.Across
+	if len(k.With) == 1 && len(elements) == 1 && len(elements[0].Nodes) == 2 {
+		across = elements[0].Nodes // a part by itself is read at its ends, wherever this unit wires them
+	}
+	a, oka := net.Node(across[0])
+	b, okb := net.Node(across[1])
 	if !oka || !okb {
 		return fmt.Errorf("none of %v touches a node of %v", k.With, k.Across)
 	}

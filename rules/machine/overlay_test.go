@@ -26,6 +26,8 @@ buzzer:
   name: a contactor that cuts its own feed
   extends: split-cooling
   source: common practice
+  nodes:
+    interlock-out: {colour: yellow, place: outdoor, name: the load side of the interlock, common: c-od}
   components:
     - {id: interlock, kind: contact, name: interlock, nodes: [hps-out, interlock-out], closed: [{dropped: contactor-coil}], place: outdoor}
     - {id: delay-timer, nodes: [interlock-out, timer-out]}

@@ -24,10 +24,6 @@ type Behaviour struct {
 	Phases map[string][]*Phase
 }
 
-// Process is the value of a process variable and how far sound machines lie
-// around it, both in the variable's unit.
-type Process struct{ Value, Spread float64 }
-
 // Phase is a machine settled in one state.
 type Phase struct {
 	run
@@ -414,35 +410,21 @@ func (r *run) evaluateProcess() {
 	}
 }
 
+// processValue is a variable's first case that holds, moved by the effects that
+// hold, worked out under the machine's own conditions.
 func (r *run) processValue(v int) Process {
 	for _, c := range r.m.process[v].cases {
 		if !c.when(r) {
 			continue
 		}
-		value, spread := c.value, c.spread
-		var set *float64
+		p := c.is
 		for _, e := range r.effects {
-			if e.variable != v || !e.when(r) {
-				continue
-			}
-			if e.add != nil {
-				value += *e.add
-			}
-			if e.set != nil {
-				set = e.set
-			}
-			if e.spread > 0 {
-				spread = e.spread
+			if e.variable == v && e.when(r) {
+				p = p.moved(&e)
 			}
 		}
-		if set != nil {
-			return Process{*set, spread}
-		}
-		if c.saturation {
-			t := r.m.sat
-			return Process{t.Dew(value), (t.Dew(value+spread) - t.Dew(value-spread)) / 2}
-		}
-		return Process{value, spread}
+		p.Value, p.Spread = p.Under(r.m.here)
+		return p
 	}
-	return Process{math.NaN(), math.NaN()}
+	return Process{Value: math.NaN(), Spread: math.NaN()}
 }

@@ -1,0 +1,105 @@
+package machine
+
+import (
+	"proveout/knowledge"
+	"proveout/rules/refrigerant"
+)
+
+// saturationLine says which line turns a variable's temperature into a pressure.
+type saturationLine int
+
+const (
+	noLine saturationLine = iota
+	dewLine
+	bubbleLine
+)
+
+// Process is a process variable in one phase. It keeps what it is made of, so that
+// it can be worked out again for another outdoor air or refrigerant.
+type Process struct {
+	// Value and Spread, how far sound machines lie around it, in the variable's
+	// unit under the machine's own conditions.
+	Value, Spread float64
+
+	base   knowledge.Figure
+	add    float64
+	set    *float64
+	spread float64 // in °F on a saturation line, else in the unit
+	line   saturationLine
+}
+
+// Conditions are what a process variable depends on beside the machine itself.
+type Conditions struct {
+	base  *knowledge.Base
+	facts map[string]string
+	sat   *refrigerant.Table // nil without a refrigerant
+}
+
+// Under makes conditions of facts; what they do not tell takes its default.
+func Under(base *knowledge.Base, facts map[string]string) (*Conditions, error) {
+	c := &Conditions{base: base, facts: facts}
+	name := facts["refrigerant"]
+	if name == "" && base.Facts["refrigerant"] != nil {
+		name = base.Facts["refrigerant"].Default
+	}
+	if r, ok := base.Refrigerants[name]; ok {
+		t, err := refrigerant.New(r)
+		if err != nil {
+			return nil, err
+		}
+		c.sat = t
+	}
+	return c, nil
+}
+
+func processOf(c knowledge.ProcessCase) Process {
+	p := Process{spread: c.Spread}
+	switch {
+	case c.Saturation != nil:
+		p.base, p.line = *c.Saturation, dewLine
+	case c.Bubble != nil:
+		p.base, p.line = *c.Bubble, bubbleLine
+	case c.Value != nil:
+		p.base = *c.Value
+	}
+	return p
+}
+
+// moved is a variable under one effect more.
+func (p Process) moved(e *boundEffect) Process {
+	if e.add != nil {
+		p.add += *e.add
+	}
+	if e.set != nil {
+		p.set = e.set
+	}
+	if e.spread > 0 {
+		p.spread = e.spread
+	}
+	return p
+}
+
+// Under works the variable out under conditions, in its unit.
+func (p Process) Under(c *Conditions) (value, spread float64) {
+	if p.set != nil {
+		return *p.set, p.spread
+	}
+	v, _ := c.base.Resolve(p.base, c.facts)
+	v += p.add
+	switch p.line {
+	case dewLine:
+		return c.sat.Dew(v), (c.sat.Dew(v+p.spread) - c.sat.Dew(v-p.spread)) / 2
+	case bubbleLine:
+		return c.sat.Bubble(v), (c.sat.Bubble(v+p.spread) - c.sat.Bubble(v-p.spread)) / 2
+	}
+	return v, p.spread
+}
+
+// Process is the variable a process reading shows in a phase; ok is false for a
+// reading of the circuit.
+func (x *Meter) Process(p *Phase) (v Process, ok bool) {
+	if x.variable < 0 {
+		return Process{}, false
+	}
+	return p.process[x.variable], true
+}
