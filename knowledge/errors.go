@@ -1,9 +1,11 @@
 package knowledge
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // Error is one mistake in a knowledge file, with the place and the mend.
@@ -13,6 +15,8 @@ type Error struct {
 	ID           string // the item the mistake is in, as section/id; may be empty
 	What         string
 	Mend         string
+
+	text string // the line itself
 }
 
 // Error gives file:line:column: item: what is wrong; how to mend it.
@@ -27,6 +31,42 @@ func (e *Error) Error() string {
 		b.WriteString("; " + e.Mend)
 	}
 	return b.String()
+}
+
+// shown keeps the line the mistake is in.
+func (e *Error) shown(src []byte) *Error {
+	lines := bytes.Split(src, []byte("\n"))
+	if e.Line >= 1 && e.Line <= len(lines) {
+		e.text = strings.TrimRight(string(lines[e.Line-1]), "\r")
+	}
+	return e
+}
+
+// excerptWidth is how much of a line an excerpt shows, in characters.
+const excerptWidth = 100
+
+// Excerpt gives the line the mistake is in, shortened around the place, and under it
+// a caret; empty when there is no such line.
+func (e *Error) Excerpt() string {
+	line := []rune(strings.Map(visible, e.text))
+	at := e.Column - 1
+	if at < 0 || at >= len(line) {
+		return ""
+	}
+	start, end := 0, len(line)
+	if end > excerptWidth {
+		start = max(0, min(at-excerptWidth/2, end-excerptWidth))
+		end = start + excerptWidth
+	}
+	return string(line[start:end]) + "\n" + strings.Repeat(" ", at-start) + "^"
+}
+
+// visible puts a blank for what would move the caret or the terminal.
+func visible(r rune) rune {
+	if unicode.IsPrint(r) {
+		return r
+	}
+	return ' '
 }
 
 // Errors is every mistake found in one load, in file order.

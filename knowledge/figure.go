@@ -20,6 +20,9 @@ type Figure struct {
 
 var figureForm = regexp.MustCompile(`^(?:([0-9.]+) \* )?([a-z][a-z0-9-]*)(?: ([+-]) ([0-9.]+))?$`)
 
+// figureError says that something is neither a number nor an expression.
+type figureError struct{ yaml.SyntaxError }
+
 // UnmarshalYAML reads a number or an expression over one name.
 func (f *Figure) UnmarshalYAML(node ast.Node) error {
 	var v float64
@@ -29,7 +32,7 @@ func (f *Figure) UnmarshalYAML(node ast.Node) error {
 	}
 	m := figureForm.FindStringSubmatch(node.String())
 	if m == nil {
-		return &yaml.SyntaxError{Message: fmt.Sprintf("%q is not a figure", node.String()), Token: node.GetToken()}
+		return &figureError{yaml.SyntaxError{Message: fmt.Sprintf("%q is not a figure", node.String()), Token: node.GetToken()}}
 	}
 	*f = Figure{Name: m[2], Times: 1}
 	if m[1] != "" {

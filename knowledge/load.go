@@ -4,11 +4,12 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
-	"errors"
 	"fmt"
+	"hash"
 	"io/fs"
+	"maps"
 	"path"
-	"slices"
+	"reflect"
 	"strings"
 
 	"github.com/goccy/go-yaml"
@@ -49,50 +50,54 @@ type Base struct {
 	Lexicon      Lexicon
 	Phrases      map[string]string
 
-	where map[string]origin
-}
-
-// origin remembers where an item stands, for errors.
-type origin struct {
-	file string
-	key  *token.Token
-	node ast.Node
+	where  map[string]origin
+	spoken map[string]string // the phrases of the first layer
 }
 
 // Load reads the given file systems, later ones overlaying earlier ones item by
 // item, and checks the whole. The error is an Errors holding every mistake.
 func Load(layers ...fs.FS) (*Base, error) {
-	l := &loader{base: &Base{where: map[string]origin{}}, digest: sha256.New()}
-	for _, layer := range layers {
+	l := &loader{base: &Base{where: map[string]origin{}}, digest: sha256.New(), lost: map[string]bool{}}
+	for n, layer := range layers {
+		l.n = n
 		l.layer(layer)
+		if n == 0 {
+			l.base.spoken = maps.Clone(l.base.Phrases)
+		}
 	}
 	b := l.base
 	b.Version = hex.EncodeToString(l.digest.Sum(nil))[:12]
-	if len(l.errs) == 0 {
+	c := newChecker(b, l.lost)
+	if !c.lostWiring() {
 		b.derive()
-		l.errs = append(l.errs, b.check()...)
 	}
-	if len(l.errs) > 0 {
+	if l.errs = append(l.errs, c.check()...); len(l.errs) > 0 {
 		return nil, l.errs.sorted()
 	}
 	return b, nil
 }
 
+// largest is the size of a knowledge file, bytes, beyond which something else was
+// put in the folder.
+const largest = 1 << 20
+
 type loader struct {
 	base   *Base
+	n      int    // the layer being read
+	src    []byte // the file being read
 	errs   Errors
-	digest interface {
-		Write([]byte) (int, error)
-		Sum([]byte) []byte
-	}
+	lost   map[string]bool // sections, and items as section/id, that could not be read
+	digest hash.Hash
 }
 
-// layer reads one file system. Every top folder is a section; within a layer an
-// id may stand once.
-func (l *loader) layer(fsys fs.FS) {
-	b := l.base
-	seen := map[string]origin{}
-	sections := map[string]func(string, ast.Node) error{
+// reader decodes one item of a section into a sample's type.
+type reader struct {
+	add    func(id string, node ast.Node) error
+	sample reflect.Type
+}
+
+func (b *Base) readers() map[string]reader {
+	return map[string]reader{
 		"quantities":   into(&b.Quantities),
 		"measurements": into(&b.Measurements),
 		"observations": into(&b.Observations),
@@ -106,116 +111,221 @@ func (l *loader) layer(fsys fs.FS) {
 		"limits":       into(&b.Limits),
 		"refrigerants": into(&b.Refrigerants),
 		"phrases":      intoText(&b.Phrases),
-		"lexicon":      b.Lexicon.add,
+		"lexicon":      {b.Lexicon.add, reflect.TypeFor[LexiconPart]()},
+	}
+}
+
+// layer reads one file system. Every top folder is a section; within a layer an
+// id may stand once. Hidden files and folders are left alone.
+func (l *loader) layer(fsys fs.FS) {
+	seen, sections := map[string]origin{}, l.base.readers()
+	if !l.holdsSections(fsys, sections) {
+		return
 	}
 	err := fs.WalkDir(fsys, ".", func(p string, d fs.DirEntry, err error) error {
-		if err != nil {
+		l.src = nil
+		switch name := path.Base(p); {
+		case err != nil:
 			return err
-		}
-		if d.IsDir() || !strings.HasSuffix(p, ".yaml") {
+		case p != "." && name[0] == '.' && d.IsDir():
+			return fs.SkipDir
+		case d.IsDir() || name[0] == '.':
 			return nil
 		}
-		section, _, _ := strings.Cut(p, "/")
-		add, ok := sections[section]
-		if !ok {
-			names := make([]string, 0, len(sections))
-			for n := range sections {
-				names = append(names, n)
+		if ext := path.Ext(p); ext != ".yaml" {
+			if e := strings.ToLower(ext); e == ".yml" || e == ".yaml" {
+				l.fail(&Error{File: p, Line: 1, Column: 1, What: "the file is not read: its name does not end in .yaml", Mend: "rename it to " + strings.TrimSuffix(path.Base(p), ext) + ".yaml"})
 			}
-			slices.Sort(names)
-			l.fail(&Error{File: p, Line: 1, Column: 1, What: fmt.Sprintf("no such folder of knowledge as %q", section), Mend: "put the file under one of " + strings.Join(names, ", ")})
 			return nil
 		}
-		return l.file(fsys, p, section, add, seen)
+		return l.file(fsys, p, sections, seen)
 	})
 	if err != nil {
 		l.fail(&Error{File: ".", Line: 1, Column: 1, What: "reading the knowledge folder: " + err.Error(), Mend: "name a folder that can be read"})
 	}
 }
 
-func (l *loader) fail(e *Error) { l.errs = append(l.errs, e) }
+// holdsSections says whether a file system holds at least one folder of knowledge,
+// or nothing at all; anything else is the wrong folder, and a mistake.
+func (l *loader) holdsSections(fsys fs.FS, sections map[string]reader) bool {
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil || len(entries) == 0 {
+		return true // what cannot be read is found out while walking
+	}
+	for _, e := range entries {
+		if _, ok := sections[e.Name()]; ok && e.IsDir() {
+			return true
+		}
+	}
+	l.fail(&Error{File: ".", Line: 1, Column: 1, What: "the folder has none of the folders of knowledge", Mend: "name the folder above " + strings.Join(keysOf(sections), "/, ") + "/"})
+	return false
+}
 
-func (l *loader) file(fsys fs.FS, p, section string, add func(string, ast.Node) error, seen map[string]origin) error {
+func (l *loader) fail(e *Error) { l.errs = append(l.errs, e.shown(l.src)) }
+
+func (l *loader) file(fsys fs.FS, p string, sections map[string]reader, seen map[string]origin) error {
+	section, _, under := strings.Cut(p, "/")
+	rd, ok := sections[section]
+	if !ok {
+		e := &Error{File: p, Line: 1, Column: 1, What: fmt.Sprintf("no such folder of knowledge as %q", section), Mend: "put the file under one of " + strings.Join(keysOf(sections), ", ")}
+		if !under {
+			e.What = "the file stands in no folder of knowledge"
+		} else if near := nearest(section, keysOf(sections)); near != "" {
+			e.Mend = fmt.Sprintf("did you mean %q?", near)
+			l.lost[near] = true
+		}
+		l.fail(e)
+		return nil
+	}
 	src, err := fs.ReadFile(fsys, p)
 	if err != nil {
 		return fmt.Errorf("reading %s: %w", p, err)
 	}
-	fmt.Fprintf(asWriter{l.digest}, "%s %d\n", p, len(src))
+	fmt.Fprintf(l.digest, "%s %d\n", p, len(src))
 	l.digest.Write(src)
-	tree, err := parser.ParseBytes(src, 0)
-	if err != nil {
-		l.fail(yamlError(p, "", nil, err))
+	if len(src) > largest {
+		l.lost[section] = true
+		l.fail(&Error{File: p, Line: 1, Column: 1, What: fmt.Sprintf("the file is %d bytes long", len(src)), Mend: "keep one subject a file; none may be longer than 1 MiB"})
 		return nil
 	}
-	for _, doc := range tree.Docs {
-		if doc.Body == nil {
-			continue
-		}
-		items, ok := mapping(doc.Body)
-		if !ok {
-			l.fail(&Error{File: p, Line: line(doc.Body.GetToken()), Column: column(doc.Body.GetToken()), What: "the file is not a list of named items", Mend: "write each item as `id:` followed by its indented fields"})
-			continue
-		}
-		for _, item := range items {
-			l.item(p, section, item, add, seen)
-		}
+	l.src = src
+	for _, doc := range l.parse(p, section) {
+		l.document(p, section, doc, rd, seen)
 	}
 	return nil
 }
 
-func (l *loader) item(p, section string, item *ast.MappingValueNode, add func(string, ast.Node) error, seen map[string]origin) {
+// parse reads a file's documents. The YAML library may panic on what nobody would
+// write by hand; that is a mistake in the file like any other.
+func (l *loader) parse(p, section string) (docs []*ast.DocumentNode) {
+	defer l.contain(p, section, "", nil)
+	tree, err := parser.ParseBytes(l.src, 0)
+	if err != nil {
+		l.lost[section] = true
+		l.fail(yamlError(p, "", nil, err))
+		return nil
+	}
+	return tree.Docs
+}
+
+// contain, deferred, turns a panic of the YAML library into a mistake at a place.
+func (l *loader) contain(p, lost, id string, tok *token.Token) {
+	if r := recover(); r != nil {
+		l.lost[lost] = true
+		l.fail(&Error{File: p, Line: line(tok), Column: column(tok), ID: id, What: fmt.Sprintf("the YAML here cannot be read (%v)", r), Mend: "write it plainly, as the other files are written"})
+	}
+}
+
+func (l *loader) document(p, section string, doc *ast.DocumentNode, rd reader, seen map[string]origin) {
+	if doc.Body == nil {
+		return
+	}
+	defer l.contain(p, section, "", doc.Body.GetToken())
+	items, ok := mapping(doc.Body)
+	if !ok {
+		l.lost[section] = true
+		tok := first(doc.Body)
+		l.fail(&Error{File: p, Line: line(tok), Column: column(tok), What: "the file is not a list of named items", Mend: "write each item as `id:` followed by its indented fields"})
+		return
+	}
+	for _, item := range items {
+		l.item(p, section, item, rd, seen)
+	}
+}
+
+func (l *loader) item(p, section string, item *ast.MappingValueNode, rd reader, seen map[string]origin) {
 	var id string
+	tok := item.Key.GetToken()
 	if err := yaml.NodeToValue(item.Key, &id); err != nil {
-		l.fail(yamlError(p, "", item.Key.GetToken(), err))
+		l.lost[section] = true
+		l.fail(yamlError(p, "", tok, err))
 		return
 	}
 	full := section + "/" + id
-	tok := item.Key.GetToken()
 	if first, ok := seen[full]; ok && section != "lexicon" {
 		l.fail(&Error{File: p, Line: line(tok), Column: column(tok), ID: full, What: fmt.Sprintf("the same id stands at %s:%d", first.file, line(first.key)), Mend: "keep one of the two, or give this one its own id"})
 		return
 	}
-	here := origin{file: p, key: tok, node: item.Value}
+	here := origin{file: p, src: l.src, layer: l.n, key: tok, node: item.Value}
 	seen[full] = here
 	l.base.where[full] = here
-	if err := add(id, item.Value); err != nil {
-		l.fail(yamlError(p, full, tok, err))
+	delete(l.lost, full)
+	defer l.contain(p, full, full, tok)
+	if plain := unplain(item.Value); plain != nil {
+		l.lost[full] = true
+		l.fail(&Error{File: p, Line: line(plain), Column: column(plain), ID: full, What: "anchors, aliases and tags are not used here", Mend: "write the value out"})
+		return
+	}
+	if err := rd.add(id, item.Value); err != nil {
+		l.lost[full] = true
+		l.undecoded(p, full, here, rd, err)
 	}
 }
 
-type asWriter struct {
-	w interface{ Write([]byte) (int, error) }
+// undecoded reports everything that keeps an item from being decoded.
+func (l *loader) undecoded(p, full string, here origin, rd reader, err error) {
+	fields := unknownFields(here.node, rd.sample)
+	for _, f := range fields {
+		l.fail(&Error{
+			File: p, Line: line(f.at), Column: column(f.at), ID: full, What: fmt.Sprintf("unknown field %q", f.name),
+			Mend: didYouMean(f.near, "check the spelling against "+path.Dir(p)+" items already there, or remove the line"),
+		})
+	}
+	if len(fields) > 0 { // the decoder's error may be one of them
+		err = yaml.NodeToValue(here.node, reflect.New(rd.sample).Interface())
+	}
+	if err != nil {
+		l.fail(yamlError(p, full, here.key, err))
+	}
 }
 
-func (a asWriter) Write(p []byte) (int, error) { return a.w.Write(p) }
+// unplain finds an anchor, alias or tag: what it stands for would be hidden from
+// whoever reads the file, and one that holds itself has no end.
+func unplain(n ast.Node) *token.Token {
+	var found *token.Token
+	ast.Walk(visitor(func(n ast.Node) bool {
+		switch n.(type) {
+		case *ast.AnchorNode, *ast.AliasNode, *ast.TagNode, *ast.MergeKeyNode:
+			if found == nil {
+				found = n.GetToken()
+			}
+		}
+		return found == nil
+	}), n)
+	return found
+}
+
+type visitor func(ast.Node) bool
+
+func (v visitor) Visit(n ast.Node) ast.Visitor {
+	if v(n) {
+		return v
+	}
+	return nil
+}
 
 // into decodes an item strictly into a map by id; a later layer replaces.
-func into[K ~string, T any](m *map[K]*T) func(string, ast.Node) error {
-	return func(id string, node ast.Node) error {
+func into[K ~string, T any](m *map[K]*T) reader {
+	return reader{sample: reflect.TypeFor[T](), add: func(id string, node ast.Node) error {
 		v := new(T)
-		if err := yaml.NodeToValue(node, v, yaml.Strict()); err != nil {
-			return err
-		}
 		if *m == nil {
 			*m = map[K]*T{}
 		}
-		(*m)[K(id)] = v
-		return nil
-	}
+		(*m)[K(id)] = v // even if it cannot be read: it is meant to exist
+		return yaml.NodeToValue(node, v, yaml.Strict())
+	}}
 }
 
-func intoText(m *map[string]string) func(string, ast.Node) error {
-	return func(id string, node ast.Node) error {
+func intoText(m *map[string]string) reader {
+	return reader{sample: reflect.TypeFor[string](), add: func(id string, node ast.Node) error {
 		var v string
-		if err := yaml.NodeToValue(node, &v, yaml.Strict()); err != nil {
-			return err
-		}
 		if *m == nil {
 			*m = map[string]string{}
 		}
+		err := yaml.NodeToValue(node, &v, yaml.Strict())
 		(*m)[id] = v
-		return nil
-	}
+		return err
+	}}
 }
 
 func mapping(n ast.Node) ([]*ast.MappingValueNode, bool) {
@@ -226,83 +336,4 @@ func mapping(n ast.Node) ([]*ast.MappingValueNode, bool) {
 		return []*ast.MappingValueNode{n}, true
 	}
 	return nil, false
-}
-
-// yamlError turns a decoder's error into one with place and mend.
-func yamlError(file, id string, fallback *token.Token, err error) *Error {
-	e := &Error{File: file, Line: line(fallback), Column: column(fallback), ID: id, What: err.Error()}
-	var placed interface {
-		error
-		GetToken() *token.Token
-		GetMessage() string
-	}
-	if errors.As(err, &placed) {
-		e.What = placed.GetMessage()
-		if t := placed.GetToken(); t != nil {
-			e.Line, e.Column = line(t), column(t)
-		}
-	}
-	e.What, _, _ = strings.Cut(e.What, "\n")
-	switch {
-	case strings.Contains(e.What, "unknown field"):
-		e.Mend = "check the spelling against " + path.Dir(file) + " items already there, or remove the line"
-	case strings.Contains(e.What, "cannot unmarshal"):
-		e.Mend = "give the kind of value this field takes"
-	case strings.Contains(e.What, "already defined"), strings.Contains(e.What, "duplicate"):
-		e.Mend = "keep one of the two lines"
-	default:
-		e.Mend = "correct the YAML here"
-	}
-	return e
-}
-
-func line(t *token.Token) int {
-	if t == nil || t.Position == nil {
-		return 1
-	}
-	return t.Position.Line
-}
-
-func column(t *token.Token) int {
-	if t == nil || t.Position == nil {
-		return 1
-	}
-	return t.Position.Column
-}
-
-// at makes an Error placed at a field inside an item: keys are map keys
-// (string) and list places (int) leading to the field; the deepest one found is
-// used.
-func (b *Base) at(full, what, mend string, keys ...any) *Error {
-	o, ok := b.where[full]
-	if !ok {
-		return &Error{File: "(derived)", Line: 1, Column: 1, ID: full, What: what, Mend: mend}
-	}
-	tok, node := o.key, o.node
-	for _, k := range keys {
-		next, t := descend(node, k)
-		if next == nil {
-			break
-		}
-		node, tok = next, t
-	}
-	return &Error{File: o.file, Line: line(tok), Column: column(tok), ID: full, What: what, Mend: mend}
-}
-
-func descend(n ast.Node, key any) (ast.Node, *token.Token) {
-	switch k := key.(type) {
-	case string:
-		items, _ := mapping(n)
-		for _, it := range items {
-			var name string
-			if yaml.NodeToValue(it.Key, &name) == nil && name == k {
-				return it.Value, it.Key.GetToken()
-			}
-		}
-	case int:
-		if s, ok := n.(*ast.SequenceNode); ok && k < len(s.Values) {
-			return s.Values[k], s.Values[k].GetToken()
-		}
-	}
-	return nil, nil
 }

@@ -9,10 +9,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"proveout/knowledge"
+	"proveout/rules"
 )
 
 // TestReadmeWiringIsAllAUnitNeeds loads the README's example of a unit's wiring as
-// it stands there, and wants the fault and the points it promises.
+// it stands there, and wants the fault and the points it promises, diagnosed.
 func TestReadmeWiringIsAllAUnitNeeds(t *testing.T) {
 	t.Parallel()
 	readme, err := os.ReadFile("../../README.md")
@@ -26,4 +27,8 @@ func TestReadmeWiringIsAllAUnitNeeds(t *testing.T) {
 	require.Contains(t, base.Faults, "lockout-switch/open")
 	require.Contains(t, base.Measurements, knowledge.ReadingID("voltage/lockout-switch-out"))
 	require.Contains(t, base.Measurements, knowledge.ReadingID("voltage/across-lockout-switch"))
+
+	model, err := rules.Compile(base, "split-with-lockout", nil)
+	require.NoError(t, err)
+	require.Contains(t, model.Faults(), "lockout-switch/open")
 }
