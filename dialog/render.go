@@ -404,7 +404,7 @@ func (t *turn) caution(ids []string, repair bool) {
 	said := 0
 	for _, id := range ids {
 		c := t.base.Cautions[id]
-		if c == nil || t.job.said[id] && !(repair && c.Once) {
+		if c == nil || t.job.said[id] && !(repair && c.Once) || !t.ofClass(c) {
 			continue
 		}
 		if said == 2 && !repair {
@@ -414,6 +414,13 @@ func (t *turn) caution(ids []string, repair bool) {
 		t.lines = append(t.lines, Line{Caution, c.Text})
 		said++
 	}
+}
+
+// ofClass says whether a caution is for this unit's refrigerant; before the plate
+// is read it may be.
+func (t *turn) ofClass(c *knowledge.Caution) bool {
+	r := t.base.Refrigerants[t.job.Situation.Facts["refrigerant"]]
+	return len(c.Classes) == 0 || r == nil || slices.Contains(c.Classes, r.Class)
 }
 
 func (t *turn) rank(id string) int {

@@ -95,6 +95,9 @@ type Caution struct {
 	Source string `yaml:"source"`
 	// Once marks a caution said once a job.
 	Once bool `yaml:"once"`
+	// Classes are the refrigerant safety classes (ASHRAE 34) it is for; it is left
+	// out where the plate tells another.
+	Classes []string `yaml:"classes"`
 	// Rank orders cautions when there is room for few; lower first.
 	Rank int `yaml:"rank"`
 }

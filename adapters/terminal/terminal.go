@@ -99,6 +99,7 @@ func ChatJSON(ctx context.Context, desk Desk, in io.Reader, out io.Writer) error
 // Unread counts the lines of a talk that could not be read.
 type Unread int
 
+// Error says how many and where to look.
 func (n Unread) Error() string {
 	return fmt.Sprintf("%d lines could not be read; each is answered with an error that names the mend", int(n))
 }
