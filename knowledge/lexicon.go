@@ -62,6 +62,9 @@ type LexiconPart struct {
 	Tools map[string][]string `yaml:"tools"`
 	// Intents, Hazards and Machine (states of the machine) are patterns by id.
 	Intents map[string][]string `yaml:"intents"`
+	// Bare are patterns of intents that count only in a message that does not
+	// answer what was asked: "done".
+	Bare    map[string][]string `yaml:"bare"`
 	Hazards map[string][]string `yaml:"hazards"`
 	Machine map[string][]string `yaml:"machine"`
 	// Facts are patterns by fact.
@@ -109,6 +112,9 @@ type ComponentWords struct {
 	Beside []string `yaml:"beside"`
 	// Bounces are the observations a reading here that jumps about tells.
 	Bounces map[string]string `yaml:"bounces"`
+	// OneOf names the components a general word may stand for ("the switch"): the
+	// last one spoken of is meant.
+	OneOf []string `yaml:"one-of"`
 	// Apart says that the subjects are alternatives the place must settle.
 	Apart bool `yaml:"apart"`
 	// Pairs replace the reading between two terminals when they are said to be
@@ -131,6 +137,8 @@ type StateWords struct {
 	Alone string `yaml:"alone"`
 	// Weak words count only beside their subject.
 	Weak bool `yaml:"weak"`
+	// Answer words count only as the answer to a question about their subject.
+	Answer bool `yaml:"answer"`
 }
 
 // FactWords are the patterns that state a fact. Number patterns hold one <n>;

@@ -96,7 +96,7 @@ func (m *message) skip(it item) float64 {
 		return skipPlace
 	}
 	switch v := &m.values[it.value]; {
-	case v.weak:
+	case v.weak, v.again:
 		return 0.5
 	case v.kind == figure:
 		return skipValue

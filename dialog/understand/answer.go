@@ -17,7 +17,7 @@ func (m *message) answerObservation() {
 	}
 	for k := range m.chunks {
 		for _, s := range m.chunks[k].means {
-			if s.kind != isState {
+			if s.kind != isState && s.kind != isAnswer {
 				continue
 			}
 			if st, ok := s.state.Of[subject]; ok && (len(m.out.Observations) == 0 || m.chunks[k].first < 3) {
@@ -32,7 +32,7 @@ func (m *message) answerObservation() {
 		case k > 1:
 			return
 		case c.small(wordYes):
-			m.addObservation(subject, yesState(o))
+			m.addObservation(subject, m.yesState(o))
 			return
 		case c.small(wordNo), c.small(wordBareNo), c.small(wordNothing):
 			m.addObservation(subject, m.noState(subject, o))
@@ -42,7 +42,10 @@ func (m *message) answerObservation() {
 }
 
 // yesState is the state a bare yes to the question means.
-func yesState(o *knowledge.Observation) string {
+func (m *message) yesState(o *knowledge.Observation) string {
+	if m.ctx.Yes != "" {
+		return m.ctx.Yes
+	}
 	if o.Yes != "" {
 		return o.Yes
 	}
@@ -51,10 +54,13 @@ func yesState(o *knowledge.Observation) string {
 
 // noState is the state a bare no to the question means.
 func (m *message) noState(subject string, o *knowledge.Observation) string {
-	if o.No != "" {
+	if m.ctx.No != "" {
+		return m.ctx.No
+	}
+	if o.No != "" && (m.ctx.Yes == "" || m.ctx.Yes == o.Yes) {
 		return o.No
 	}
-	other := m.opposite(subject, yesState(o))
+	other := m.opposite(subject, m.yesState(o))
 	if _, ok := o.States[other]; !ok && len(o.Order) > 1 {
 		return o.Order[1]
 	}

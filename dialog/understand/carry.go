@@ -137,7 +137,7 @@ func (m *message) answer() {
 	}
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || m.placedAt(k) || !m.admits(v, nil, m.ctx.Asked) || v.weak && len(m.values) > 1 {
+		if v.use != open || v.barred || m.placedAt(k) || !m.admits(v, nil, m.ctx.Asked) || v.weak && len(m.values) > 1 {
 			continue
 		}
 		if len(m.found) > 0 && v.units == nil && !m.usual(v, m.ctx.Asked) {
@@ -215,7 +215,7 @@ func (m *message) repeat(c *chunk) bool {
 func (m *message) unplaced() {
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || v.weak || m.placedAt(k) {
+		if v.use != open || v.weak || v.again || m.placedAt(k) {
 			continue
 		}
 		if v.kind != figure {
@@ -244,7 +244,7 @@ func (m *message) options(v *value) []string {
 			out = append(out, string(id))
 		}
 	}
-	if m.ctx.Asked != "" && m.admits(v, nil, m.ctx.Asked) {
+	if m.ctx.Asked != "" && !v.barred && m.admits(v, nil, m.ctx.Asked) {
 		add(m.ctx.Asked)
 	}
 	order := []string{"voltage", "pressure", "temperature", "current", "capacitance", "resistance", "superheat", "static-pressure"}

@@ -9,6 +9,7 @@ const (
 	isRelation
 	isQuantity
 	isState
+	isAnswer // a state word that counts only as an answer
 	isTool
 	isSmall
 	isUnit
@@ -60,6 +61,7 @@ const (
 	wordShort
 	wordBetween
 	wordMoved
+	wordOther
 )
 
 // smallWords are the names the lexicon gives the small closed groups.
@@ -69,7 +71,7 @@ var smallWords = map[string]smallWord{
 	"about": wordAbout, "ish": wordIsh, "present": wordPresent, "correct": wordCorrect,
 	"correct-strong": wordCorrectStrong, "former": wordFormer, "now": wordNow, "and": wordAnd, "but": wordBut,
 	"filler": wordFiller, "over": wordOver, "range": wordRange, "lift": wordLift, "bounce": wordBounce,
-	"high": wordHigh, "low": wordLow, "mid": wordMid, "minus": wordMinus, "ambiguous-short": wordShort, "moved": wordMoved,
+	"high": wordHigh, "low": wordLow, "mid": wordMid, "minus": wordMinus, "ambiguous-short": wordShort, "moved": wordMoved, "other-side": wordOther,
 }
 
 // meaning is one thing a phrase can mean.

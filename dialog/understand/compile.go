@@ -40,6 +40,8 @@ type Reader struct {
 	supersedes map[string][]string
 	falling    []*component          // parts with two ratings, the larger said first
 	dangling   map[relation][]string // components meant by a relation said of nothing
+	homes      map[knowledge.ReadingID][]home
+	sided      []*component // parts with two sides or two readings
 }
 
 type answer struct {
@@ -61,7 +63,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
 		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, moved: map[int32]bool{}, factWith: map[string]string{},
-		dangling: map[relation][]string{}, supersedes: map[string][]string{},
+		dangling: map[relation][]string{}, homes: map[knowledge.ReadingID][]home{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
 	for _, p := range parts {
@@ -72,6 +74,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		r.open(p)
 	}
 	r.derived()
+	r.compileHomes()
 	for _, p := range parts {
 		r.compilePatterns(p)
 	}
@@ -185,8 +188,12 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 	}
 	for _, name := range slices.Sorted(maps.Keys(p.States)) {
 		s := &state{name: name, StateWords: p.States[name]}
+		kind := isState
+		if s.Answer {
+			kind = isAnswer
+		}
 		for _, w := range s.Words {
-			r.phrase(&r.phrases, w, meaning{kind: isState, state: s}, true)
+			r.phrase(&r.phrases, w, meaning{kind: kind, state: s}, true)
 		}
 	}
 	for k, ids := range p.Pairs {
@@ -262,6 +269,11 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 			for _, w := range byID[id] {
 				r.pattern(w, pattern{what: kind, id: id})
 			}
+		}
+	}
+	for _, id := range slices.Sorted(maps.Keys(p.Bare)) {
+		for _, w := range p.Bare[id] {
+			r.pattern(w, pattern{what: intentPattern, id: id, bare: true})
 		}
 	}
 	groups(intentPattern, p.Intents)

@@ -68,6 +68,9 @@ func (m *message) possible(v *value, p *place) []knowledge.ReadingID {
 
 func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 	q := id.Quantity()
+	if v.quantity != "" && v.quantity != q {
+		return false
+	}
 	switch v.kind {
 	case infinite, continuity:
 		return q == "resistance"

@@ -39,6 +39,9 @@ type value struct {
 	bounce       bool
 	units        []unit
 	like         float64 // the figure denied: "no 24"
+	quantity     string  // what a repeated value is of; empty when nothing says
+	again        bool    // repeats a value said before
+	barred       bool    // said to be somewhere else than what was asked
 	hint         string  // quantity named right before the figure
 	unitText     string
 	use          use

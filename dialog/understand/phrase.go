@@ -149,6 +149,7 @@ type pattern struct {
 	id    string // intent, hazard, machine state or fact
 	value string // fact value; empty when numbers are captured
 	with  string // fact of the second number
+	bare  bool   // an intent only where nothing asked is answered
 	order int
 }
 
@@ -226,7 +227,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 		m.walk(rest, i, cur, best)
 		return
 	}
-	if e.class == sentenceEnd && (i >= len(m.toks) || m.endsSentence(i)) {
+	if e.class == sentenceEnd && (i >= len(m.toks) || m.endsSentence(i) || m.toks[i].text == ",") {
 		m.walk(rest, i, cur, best)
 		return
 	}
@@ -258,6 +259,10 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 		if c := m.chunkAt(i); c != nil && c.comp() != nil {
 			cur.part = c.comp()
 			m.walk(rest, c.last, cur, best)
+			for j, n := m.nextPart(c.last), 1; j > 0 && n < partsListed; n++ {
+				m.walk(rest, m.chunkAt(j).last, cur, best)
+				j = m.nextPart(m.chunkAt(j).last)
+			}
 		}
 	case anyTool:
 		if c := m.chunkAt(i); c != nil && c.tool() != "" {
@@ -272,6 +277,28 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 			}
 		}
 	}
+}
+
+// partsListed is how many parts a list in a pattern may hold.
+const partsListed = 4
+
+// nextPart is where the next part of a list begins, or 0: "coil and new fuse".
+func (m *message) nextPart(i int) int {
+	switch m.tok(i).text {
+	case "and", "&", ",", "+", "plus", "n":
+		i++
+	default:
+		return 0
+	}
+	for _, w := range []string{"and", "a", "an", "the", "new"} {
+		if m.isWord(i, w) {
+			i++
+		}
+	}
+	if c := m.chunkAt(i); c == nil || c.comp() == nil {
+		return 0
+	}
+	return i
 }
 
 func (m *message) hasWords(ids []int32, i int) bool {

@@ -32,6 +32,9 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 		if settled := m.byTalk(v, ids, p); settled != "" {
 			return settled, nil
 		}
+		if id := m.ofTalk(v, p, ids); id != "" {
+			return id, nil
+		}
 		return "", ids
 	}
 	if len(ids) == 0 {
@@ -51,7 +54,25 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 			}
 		}
 	}
+	if id := m.ofTalk(v, p, ids); id != "" {
+		return id, nil
+	}
 	return ids[0], nil
+}
+
+// ofTalk chooses the reading of the quantity the talk is about, when neither unit
+// nor words say another: after one winding's ohms "c to r 0.8" is ohms too.
+func (m *message) ofTalk(v *value, p *place, ids []knowledge.ReadingID) knowledge.ReadingID {
+	if v.units != nil || v.hint != "" || p.quantity != "" || v.kind != figure {
+		return ""
+	}
+	for _, said := range m.spokenOf() {
+		of := narrow(ids, said.Quantity())
+		if of[0].Quantity() == said.Quantity() && len(of) < len(ids) && (len(of) == 1 || !p.torn) {
+			return of[0]
+		}
+	}
+	return ""
 }
 
 // neighbourQuantity is the one quantity the places beside this one can have:

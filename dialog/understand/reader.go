@@ -24,20 +24,47 @@ type message struct {
 	found    []finding
 	out      Utterance
 	intents  map[string]bool
-	wishes   []match // intents before the longest are chosen
-	claimed  []bool  // tokens of a fact, an aside or a hazard
-	corrects []int   // tokens where a correction starts
+	wishes   []match  // intents before the longest are chosen
+	bare     []string // intents only bare words gave
+	claimed  []bool   // tokens of a fact, an aside or a hazard
+	corrects []int    // tokens where a correction starts
 }
 
 // Understand reads one message in the light of the talk so far. It never fails:
 // what it cannot place it returns as unclear.
 func (r *Reader) Understand(text string, ctx Context) Utterance {
+	whole := len(text)
+	if whole > mostRead {
+		text = text[:cutAt(text, mostRead)]
+	}
+	u := r.blocks(text, ctx)
+	u.Unread = whole - len(text)
+	u.trim()
+	return u
+}
+
+// mostRead is how many bytes of a message are read, mostSaid how many readings
+// and questions it may give: nobody types more, and what is pasted by the
+// megabyte gets an answer as soon as anything else.
+const (
+	mostRead = 20_000
+	mostSaid = 200
+)
+
+// trim keeps a long message's utterance small.
+func (u *Utterance) trim() {
+	u.Readings = u.Readings[:min(len(u.Readings), mostSaid)]
+	u.Unclear = u.Unclear[:min(len(u.Unclear), mostSaid)]
+}
+
+// blocks reads a text block by block.
+func (r *Reader) blocks(text string, ctx Context) Utterance {
 	if len(text) <= block {
 		return r.read(text, ctx)
 	}
 	all := r.read("", Context{})
 	for text != "" {
-		cut := cutAt(text)
+		cut := cutAt(text, block)
 		all.join(r.read(text[:cut], ctx))
 		text, ctx.Asked, ctx.AskedFact, ctx.AskedObservation = text[cut:], "", "", ""
 	}
@@ -50,21 +77,21 @@ func (r *Reader) Understand(text string, ctx Context) Utterance {
 const block = 8 << 10
 
 // cutAt finds where a long text may be cut: after a line, a sentence or a word.
-func cutAt(text string) int {
-	if len(text) <= block {
+func cutAt(text string, most int) int {
+	if len(text) <= most {
 		return len(text)
 	}
 	for _, mark := range []string{"\n", ". ", " "} {
-		if i := strings.LastIndex(text[:block], mark); i > block/2 {
+		if i := strings.LastIndex(text[:most], mark); i > most/2 {
 			return i + len(mark)
 		}
 	}
-	for i := block; i > block-utf8.UTFMax; i-- {
+	for i := most; i > most-utf8.UTFMax; i-- {
 		if utf8.RuneStart(text[i]) {
 			return i
 		}
 	}
-	return block
+	return most
 }
 
 // join adds what a later stretch of the message says.
@@ -101,10 +128,13 @@ func (r *Reader) read(text string, ctx Context) Utterance {
 	m.toks = r.spell(tokenize(text))
 	m.readNumbers()
 	m.readChunks()
+	m.general()
 	m.readPatterns()
 	m.wordsForValues()
+	m.repeats()
 	m.readPlaces()
 	m.align()
+	m.across()
 	m.observe()
 	m.correct()
 	m.answer()
@@ -119,6 +149,11 @@ func (m *message) finish() {
 	}
 	m.unplaced()
 	m.unreachable()
+	if m.answered() {
+		for _, id := range m.bare {
+			delete(m.intents, id)
+		}
+	}
 	for _, in := range intentOrder {
 		if m.intents[in] {
 			m.out.Intents = append(m.out.Intents, in)
@@ -146,6 +181,21 @@ var intentOrder = []string{
 	"open-job", "ask-next", "ask-why", "ask-remaining", "ask-how", "cannot-measure", "skip", "correct", "undo",
 	"request-senior", "confirm", "override", "ask-status", "report-done", "close-job", "help", "greeting", "thanks",
 	"off-topic",
+}
+
+// answered tells that the message answers what was asked.
+func (m *message) answered() bool {
+	for i := range m.out.Readings {
+		if m.out.Readings[i].Reading == m.ctx.Asked {
+			return true
+		}
+	}
+	for i := range m.out.Observations {
+		if m.out.Observations[i].Subject == m.ctx.AskedObservation {
+			return true
+		}
+	}
+	return false
 }
 
 // unreachable names the readings a person says he cannot take.

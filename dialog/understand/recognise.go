@@ -98,12 +98,20 @@ func (m *message) wish() {
 }
 
 func (m *message) intentFound(x match) {
+	if x.bare && !m.intents[x.id] {
+		m.bare = append(m.bare, x.id)
+	} else if !x.bare {
+		m.bare = slices.DeleteFunc(m.bare, func(id string) bool { return id == x.id })
+	}
 	m.intent(x.id)
-	if x.id == "report-done" {
+	if x.id == "report-done" && !x.bare || x.part != nil {
 		m.matches = append(m.matches, x)
 	}
 	if x.id != "cannot-measure" {
 		return
+	}
+	if x.tool != "" {
+		m.matches = append(m.matches, x) // "the meter's dead" is no 0 V
 	}
 	if x.tool != "" && !slices.Contains(m.out.Lacks, x.tool) {
 		m.out.Lacks = append(m.out.Lacks, x.tool)

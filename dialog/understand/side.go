@@ -18,10 +18,10 @@ func (m *message) samePart(k int) bool {
 func (m *message) dangling(k int) {
 	c := &m.chunks[k]
 	rel, ok := c.rel()
-	if !ok || rel != relIn && rel != relOut && rel != relGround || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first {
+	if !ok || rel == relAt || rel == relAcross && !m.pronounAt(c.last) || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first {
 		return
 	}
-	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.isWord(c.last, "it"), chunk: k}
+	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.pronounAt(c.last), chunk: k}
 	if p.leading {
 		p.last++
 	}
@@ -36,7 +36,8 @@ func (m *message) dangling(k int) {
 	if rel == relGround && !hasQuantity(m.values[v].units, "resistance") {
 		return
 	}
-	if p.comp = m.partOf(k, rel, v); p.comp == nil {
+	if p.comp = m.partOf(k, rel, v, m.pronounAt(c.last)); p.comp == nil {
+		m.values[v].barred = m.pronounAt(c.last)
 		return
 	}
 	m.choose(&p)
@@ -45,14 +46,21 @@ func (m *message) dangling(k int) {
 
 // partOf finds the part a bare side belongs to: the one spoken of before, the one
 // named next, or one a bare side usually means and the value fits.
-func (m *message) partOf(k int, rel relation, v int) *component {
+func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 	if n := len(m.places); n > 0 {
-		if c := m.places[n-1].comp; c.side(rel) {
+		c := m.places[n-1].comp
+		if c.side(rel) {
 			return c
 		}
-		if rel != relGround && !m.airPlace(n-1) {
+		if rel != relGround && !it && !m.airPlace(n-1) {
 			return nil
 		}
+	}
+	if c := m.meant(rel, &m.values[v]); c != nil && rel != relGround {
+		return c
+	}
+	if it {
+		return nil
 	}
 	for j := k + 1; rel != relGround && j < len(m.chunks) && m.chunks[j].first-m.chunks[k].last <= 8; j++ {
 		if c := m.chunks[j].comp(); c != nil && c.In != nil && c.Out != nil {
@@ -164,4 +172,14 @@ func (c *component) side(r relation) bool {
 func (m *message) isSide(k int) bool {
 	rel, ok := m.chunks[k].rel()
 	return ok && rel != relAt
+}
+
+// pronounAt tells a word that stands for the part spoken of.
+func (m *message) pronounAt(i int) bool {
+	switch m.tok(i).text {
+	case "it", "that", "this", "them", "those":
+		c := m.chunkAt(i + 1)
+		return m.tok(i).kind == wordToken && (c == nil || c.comp() == nil)
+	}
+	return false
 }

@@ -27,6 +27,8 @@ type Utterance struct {
 	// Hazards are ids of hazards named: burning-smell, gas-smell, shock, smoke,
 	// refrigerant-release.
 	Hazards []string `json:"-"`
+	// Unread is how many bytes at the end of an endless message were not read.
+	Unread int `json:"-"`
 }
 
 // Reading is one value at one point, in the unit knowledge keeps it in.

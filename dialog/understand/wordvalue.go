@@ -12,6 +12,8 @@ func (m *message) wordsForValues() {
 		v := exact(c.first, c.last, 0)
 		v.pair = -1
 		switch {
+		case m.claimed[c.first] && m.claimed[c.last-1]:
+			continue
 		case c.small(wordInfinite):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
 		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i) || m.ohmsOnly(i)):
