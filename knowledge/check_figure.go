@@ -175,8 +175,9 @@ func (c *checker) processes(s spot, id string, e *Equipment) {
 			one.in("when").condition(sc, x.When)
 			one.in("value").figure(x.Value)
 			one.in("saturation").figure(x.Saturation)
-			if (x.Value == nil) == (x.Saturation == nil) {
-				one.fail("give it either value or saturation", "the case does not say what is read")
+			one.in("bubble").figure(x.Bubble)
+			if said(x.Value, x.Saturation, x.Bubble) != 1 {
+				one.fail("give it one of value, saturation and bubble", "the case does not say what is read")
 			}
 			if x.Spread < 0 {
 				one.in("spread").fail("write zero or more", "%g is no spread", x.Spread)
@@ -188,4 +189,23 @@ func (c *checker) processes(s spot, id string, e *Equipment) {
 			}
 		}
 	}
+}
+
+// said counts the figures that are given.
+func said(figures ...*Figure) int {
+	n := 0
+	for _, f := range figures {
+		if f != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// set counts a figure that is given.
+func set(f *Figure) int {
+	if f == nil {
+		return 0
+	}
+	return 1
 }
