@@ -73,6 +73,9 @@ type Measurement struct {
 	Across     []string `yaml:"across"`      // two nodes (resistance), everything but With lifted
 	CapacityOf string   `yaml:"capacity-of"` // component whose capacitance is read
 	Process    bool     `yaml:"process"`     // a process variable of the same id
+	// From says which readings the engine makes this one of, when they are given
+	// instead.
+	From *Sum `yaml:"from"`
 	// With lists the components that stay connected for a resistance reading.
 	With []string `yaml:"with"`
 	// States in which the reading may be taken, best first.
@@ -151,10 +154,24 @@ type Fact struct {
 	Values  []string `yaml:"values"` // empty for a number
 	Unit    string   `yaml:"unit"`
 	Default string   `yaml:"default"`
+	// From is the reading that tells the fact: outdoor air the outdoor temperature.
+	From string `yaml:"from"`
+	// Condition marks what the weather and the house decide, not the machine.
+	Condition bool `yaml:"condition"`
 	// Possible is the span a number must lie in.
 	Possible [2]float64 `yaml:"possible"`
 	Minutes  float64    `yaml:"minutes"`
 	Source   string     `yaml:"source"`
+}
+
+// Sum makes one reading of two others.
+type Sum struct {
+	// By is superheat (suction line over the dew temperature at suction pressure),
+	// subcooling (the bubble temperature at liquid pressure over the liquid line) or
+	// difference (the first less the second).
+	By string `yaml:"by"`
+	// Of are the two readings, in the order By takes them.
+	Of []string `yaml:"of"`
 }
 
 // Spread is how far sound machines of one kind lie apart in a reading: Percent of

@@ -27,7 +27,9 @@ type Model struct {
 	change    map[string]map[string]float64
 	tune      tuning
 	blends    map[string][]pairOfDegrees // by state
-	widen     float64                    // of a pressure's spread while the refrigerant is not told
+	sums      []knowledge.ReadingID      // readings that can be made of others
+	here      *machine.Conditions
+	widen     float64 // of a pressure's spread while the refrigerant is not told
 }
 
 // tuning are the engine's own figures, from knowledge.
@@ -62,6 +64,10 @@ func Compile(base *knowledge.Base, equipment string, facts map[string]string) (*
 	}
 	m := &Model{base: base, facts: maps.Clone(facts), equipment: equipment, place: map[string]int{}, byKey: map[string]*test{}, change: map[string]map[string]float64{}, blends: map[string][]pairOfDegrees{}}
 	m.tune = m.tuning()
+	m.sums = sumsOf(base)
+	if m.here, err = machine.Under(base, facts); err != nil {
+		return nil, err
+	}
 	for _, e := range base.Lineage(equipment) {
 		maps.Copy(m.change, e.ChangeMinutes)
 	}

@@ -48,6 +48,7 @@ func (m *Model) Under(facts map[string]string) (*Model, error) {
 		return nil, err
 	}
 	out := *m
+	out.here = here
 	out.tests = make([]*test, len(m.tests))
 	out.byKey = make(map[string]*test, len(m.byKey))
 	for i, t := range m.tests {

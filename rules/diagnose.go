@@ -16,8 +16,9 @@ const recheckFrom = 0.5
 // Diagnose weighs a situation: suspects, what is ruled out and by what, and the
 // next test or the call.
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
+	s = m.withSums(s)
 	b := m.believe(s)
-	d := &Diagnosis{Entropy: b.entropy()}
+	d := &Diagnosis{Evidence: s.Evidence, Entropy: b.entropy()}
 	b.name(d, m.prior(s))
 	for i := range b.evidence {
 		if b.slip(i) > recheckFrom {

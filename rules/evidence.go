@@ -110,6 +110,9 @@ type Call struct {
 // Diagnosis is what the engine makes of a situation. Exactly one of Ask and Call
 // is set, unless Stuck.
 type Diagnosis struct {
+	// Evidence is the situation's, then what the engine made of it; places in the
+	// evidence are places here.
+	Evidence []Item
 	Suspects []Suspect
 	RuledOut []Excluded
 	Ask      *Ask

@@ -103,3 +103,31 @@ func (x *Meter) Process(p *Phase) (v Process, ok bool) {
 	}
 	return p.process[x.variable], true
 }
+
+// The ways one reading is made of two.
+const (
+	bySuperheat  = "superheat"
+	bySubcooling = "subcooling"
+	byDifference = "difference"
+)
+
+// Sum makes one reading of two: the superheat of a suction-line temperature (°F)
+// and a suction pressure (psig at sea level), the subcooling of a liquid pressure
+// and a liquid-line temperature, or a difference. ok is false where the pressure
+// lies outside the refrigerant's table.
+func (c *Conditions) Sum(by string, a, b float64) (v float64, ok bool) {
+	var err error
+	switch {
+	case by == byDifference:
+		return a - b, true
+	case c.sat == nil:
+		return 0, false
+	case by == bySuperheat:
+		v, err = c.sat.Superheat(b+refrigerant.StandardAtmosphere, a)
+	case by == bySubcooling:
+		v, err = c.sat.Subcooling(a+refrigerant.StandardAtmosphere, b)
+	default:
+		return 0, false
+	}
+	return v, err == nil
+}
