@@ -32,6 +32,7 @@ func (c *checker) check() Errors {
 	each(c, "facts", c.b.Facts, (*checker).fact)
 	each(c, "limits", c.b.Limits, (*checker).limit)
 	each(c, "refrigerants", c.b.Refrigerants, (*checker).refrigerant)
+	each(c, "targets", c.b.Targets, (*checker).target)
 	each(c, "kinds", c.b.Kinds, (*checker).kind)
 	each(c, "circuits", c.b.Circuits, (*checker).circuit)
 	each(c, "equipment", c.b.Equipment, (*checker).equipment)
@@ -168,7 +169,7 @@ func (b *Base) idsBySection() map[string][]string {
 		"quantities": keysOf(b.Quantities), "measurements": keysOf(b.Measurements), "observations": keysOf(b.Observations),
 		"facts": keysOf(b.Facts), "kinds": keysOf(b.Kinds), "circuits": keysOf(b.Circuits), "equipment": keysOf(b.Equipment),
 		"faults": keysOf(b.Faults), "checks": keysOf(b.Checks), "cautions": keysOf(b.Cautions), "limits": keysOf(b.Limits),
-		"refrigerants": keysOf(b.Refrigerants),
+		"refrigerants": keysOf(b.Refrigerants), "targets": keysOf(b.Targets),
 	}
 }
 

@@ -47,6 +47,7 @@ type Base struct {
 	Cautions     map[string]*Caution
 	Limits       map[string]*Limit
 	Refrigerants map[string]*Refrigerant
+	Targets      map[string]*Target
 	Lexicon      Lexicon
 	Phrases      map[string]string
 
@@ -110,6 +111,7 @@ func (b *Base) readers() map[string]reader {
 		"cautions":     into(&b.Cautions),
 		"limits":       into(&b.Limits),
 		"refrigerants": into(&b.Refrigerants),
+		"targets":      into(&b.Targets),
 		"phrases":      intoText(&b.Phrases),
 		"lexicon":      {b.Lexicon.add, reflect.TypeFor[LexiconPart]()},
 	}

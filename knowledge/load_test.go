@@ -78,7 +78,7 @@ func TestAFileTooLongIsNotRead(t *testing.T) {
 // FuzzLoadNeverPanics holds the law that a broken knowledge file gives an error
 // that names it, never a panic, and that the same files say the same.
 func FuzzLoadNeverPanics(f *testing.F) {
-	sections := []string{"quantities", "measurements", "observations", "facts", "kinds", "circuits", "equipment", "faults", "checks", "cautions", "limits", "refrigerants", "phrases", "lexicon"}
+	sections := []string{"quantities", "measurements", "observations", "facts", "kinds", "circuits", "equipment", "faults", "checks", "cautions", "limits", "refrigerants", "targets", "phrases", "lexicon"}
 	seeds, err := filepath.Glob("testdata/*/*/*.yaml")
 	require.NoError(f, err)
 	for _, s := range seeds {

@@ -83,6 +83,7 @@ func holdings(b *knowledge.Base) string {
 		count(len(b.Cautions), "caution"),
 		count(len(b.Limits), "limit"),
 		count(len(b.Refrigerants), "refrigerant"),
+		count(len(b.Targets), "target table"),
 	}, ", ")
 }
 
