@@ -20,7 +20,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench golden prove knowledge ngspice
+	fuzz bench golden prove knowledge ngspice psychrolib
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,7 +40,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice lint test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice psychrolib lint test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -96,4 +96,17 @@ ngspice: ## install the circuit simulator that tests compare with (Debian, as ro
 		echo "ngspice is missing and cannot be installed here; install the Debian package ngspice"; exit 1; \
 	else \
 		echo "ngspice is missing: the comparison of the circuits with it is skipped; install the Debian package ngspice to run it"; \
+	fi
+
+# Moist air is compared with the reference implementation of its equations, a package
+# of npm, pinned. The folder is git-ignored and nothing built from it is shipped.
+PSYCHROLIB := 1.1.1
+psychrolib: ## install the reference implementation of moist air that tests compare with (npm)
+	@if grep -qs '"version": "$(PSYCHROLIB)"' .psychrolib/node_modules/psychrolib/package.json; then exit 0; fi; \
+	if command -v node > /dev/null && command -v npm > /dev/null && npm install --silent --no-save --no-audit --no-fund --ignore-scripts \
+		--prefix .psychrolib psychrolib@$(PSYCHROLIB); then exit 0; fi; \
+	if [ "$${CI:-}" = true ]; then \
+		echo "node, npm or the package psychrolib is missing and cannot be installed here; install node and npm"; exit 1; \
+	else \
+		echo "node, npm or the package psychrolib is missing: the comparison of moist air with it is skipped; install node and npm to run it"; \
 	fi
