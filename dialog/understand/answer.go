@@ -20,6 +20,9 @@ func (m *message) answerObservation() {
 			if s.kind != isState && s.kind != isAnswer {
 				continue
 			}
+			if len(m.found) > 0 && m.leadsOn(k) {
+				continue // "0 amps on the compressor": a preposition, not the answer
+			}
 			if st, ok := s.state.Of[subject]; ok && (len(m.out.Observations) == 0 || m.chunks[k].first < 3) {
 				m.note(subject, st, m.negated(k))
 				return
@@ -39,6 +42,13 @@ func (m *message) answerObservation() {
 			return
 		}
 	}
+}
+
+// leadsOn says whether a chunk's word may be a preposition here: a short one with
+// more of the sentence behind it.
+func (m *message) leadsOn(k int) bool {
+	c := &m.chunks[k]
+	return c.last-c.first <= 1 && len(m.toks[c.first].text) <= 3 && c.last < len(m.toks)
 }
 
 // yesState is the state a bare yes to the question means.
