@@ -110,6 +110,7 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 		it.State = j.Asked.State
 	}
 	j.readings = append(j.readings, *r)
+	a.tellsFact(j, &it)
 	shown := a.shown(r)
 	if r.Doubt != "" {
 		out.notes = append(out.notes, Line{Question, a.say("doubt", "doubt", r.Doubt)})
@@ -125,6 +126,16 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 		a.replace(j, at, it, shown, out)
 	}
 	a.moveTo(j, &it)
+}
+
+// tellsFact notes the fact a reading tells: outdoor air is the outdoor
+// temperature everything else is held against. Whole degrees are near enough.
+func (a *Agent) tellsFact(j *Job, it *rules.Item) {
+	for id, f := range a.base.Facts {
+		if f.From == string(it.Reading) && f.From != "" && !math.IsInf(it.Value, 0) {
+			j.Situation.Facts[id] = strconv.FormatFloat(math.Round(it.Value), 'f', -1, 64)
+		}
+	}
 }
 
 // replace puts a later reading in an earlier one's place. The same value again

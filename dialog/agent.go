@@ -60,18 +60,28 @@ func (a *Agent) Open() *Job {
 	}
 }
 
-// model is the compiled unit the facts describe. Facts under which no unit can be
-// built leave the last one standing.
+// model is the compiled unit the facts describe, under the weather they tell.
+// Facts under which no unit can be built leave the usual one standing.
 func (a *Agent) model(facts map[string]string) *rules.Model {
-	key, used := a.modelKey(facts)
+	unit, under := a.split(facts)
 	a.mu.Lock()
 	defer a.mu.Unlock()
+	m := a.cached(keyOf(unit), a.models[""], func() (*rules.Model, error) { return rules.Compile(a.base, a.equipment, unit) })
+	if len(under) == 0 {
+		return m
+	}
+	return a.cached(keyOf(unit)+"|"+keyOf(under), m, func() (*rules.Model, error) { return m.Under(under) })
+}
+
+// cached is a model by its key, made when it is not there; otherwise stands where
+// it cannot be made.
+func (a *Agent) cached(key string, otherwise *rules.Model, build func() (*rules.Model, error)) *rules.Model {
 	if m, ok := a.models[key]; ok {
 		return m
 	}
-	m, err := rules.Compile(a.base, a.equipment, used)
+	m, err := build()
 	if err != nil {
-		return a.models[""]
+		return otherwise
 	}
 	a.keep(key, m)
 	return m
@@ -86,16 +96,27 @@ func (a *Agent) keep(key string, m *rules.Model) {
 	}
 }
 
-func (a *Agent) modelKey(facts map[string]string) (string, map[string]string) {
-	used := map[string]string{}
-	var b strings.Builder
-	for _, f := range slices.Sorted(maps.Keys(facts)) {
-		if a.uses[f] {
-			used[f] = facts[f]
-			b.WriteString(f + "=" + facts[f] + ";")
+// split parts the facts a model depends on into those of the unit and those of
+// the weather and the house.
+func (a *Agent) split(facts map[string]string) (unit, under map[string]string) {
+	unit, under = map[string]string{}, map[string]string{}
+	for f, v := range facts {
+		switch k := a.base.Facts[f]; {
+		case k != nil && k.Condition:
+			under[f] = v
+		case a.uses[f]:
+			unit[f] = v
 		}
 	}
-	return b.String(), used
+	return unit, under
+}
+
+func keyOf(facts map[string]string) string {
+	var b strings.Builder
+	for _, f := range slices.Sorted(maps.Keys(facts)) {
+		b.WriteString(f + "=" + facts[f] + ";")
+	}
+	return b.String()
 }
 
 // Opening is what the agent says before anybody has written.

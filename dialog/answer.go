@@ -58,18 +58,17 @@ func (t *turn) says() bool {
 
 // why says why the call, or why this question and what speaks for the suspects.
 func (t *turn) why() {
-	s := &t.job.Situation
 	if t.job.Call != nil {
 		if proof := t.job.Proof; len(proof) > 0 {
 			t.add(Answer, "why-call", "fault", sentence(t.fault(t.job.Call.Fault)), "proof", join(proof))
 		}
 		return
 	}
-	if len(s.Evidence) == 0 {
+	if len(t.evidence()) == 0 {
 		t.add(Answer, "why-nothing")
 	}
 	for _, x := range t.d.Suspects[:min(3, len(t.d.Suspects))] {
-		because := t.items(s, x.Because)
+		because := t.items(x.Because)
 		pairs := []string{"fault", sentence(t.fault(x.Fault)), "percent", percent(x.Probability), "because", join(because)}
 		if len(because) == 0 {
 			t.add(Answer, "why-suspect-prior", pairs...)
@@ -174,13 +173,12 @@ func (t *turn) status() {
 // reply gathers the turn into what is sent.
 func (t *turn) reply() *Reply {
 	r := &Reply{Understood: t.u, Suspects: []Suspect{}, RuledOut: []RuledOut{}, Cautions: []string{}, Status: t.job.Status, Lines: t.lines}
-	s := &t.job.Situation
 	if t.d != nil && t.job.Status != Closed {
 		for _, x := range t.d.Suspects {
-			r.Suspects = append(r.Suspects, Suspect{x.Fault, x.Probability, t.items(s, x.Because)})
+			r.Suspects = append(r.Suspects, Suspect{x.Fault, x.Probability, t.items(x.Because)})
 		}
 		for _, x := range t.d.RuledOut {
-			r.RuledOut = append(r.RuledOut, RuledOut{x.Fault, t.item(&s.Evidence[x.By])})
+			r.RuledOut = append(r.RuledOut, RuledOut{x.Fault, t.item(&t.evidence()[x.By])})
 		}
 	}
 	switch {

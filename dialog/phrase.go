@@ -149,17 +149,6 @@ func preposition(id knowledge.ReadingID) string {
 	return "at"
 }
 
-// items lists pieces of evidence by their places.
-func (a *Agent) items(s *rules.Situation, at []int) []string {
-	out := make([]string, 0, len(at))
-	for _, i := range at {
-		if i < len(s.Evidence) {
-			out = append(out, a.item(&s.Evidence[i]))
-		}
-	}
-	return out
-}
-
 // percent never claims certainty.
 func percent(p float64) string {
 	switch {

@@ -47,6 +47,7 @@ func (t *turn) reconsider() {
 		return
 	}
 	d := t.model.Diagnose(&j.Situation)
+	t.d = d
 	if d.Call == nil || d.Call.Fault != j.Call.Fault {
 		j.Status, j.Call, j.Proof = Measuring, nil, nil
 		return

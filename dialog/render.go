@@ -26,7 +26,7 @@ func (t *turn) provesWhat(in absorbed) {
 		t.add(Proves, "rules-out", "what", t.both(fresh))
 	}
 	if len(t.d.Odd) > 0 && (t.d.Ask == nil || t.d.Ask.Purpose != rules.ToRecheck) {
-		t.add(Proves, "contradiction", "what", join(t.items(&t.job.Situation, t.d.Odd[:1])))
+		t.add(Proves, "contradiction", "what", join(t.items(t.d.Odd[:1])))
 	}
 	if len(t.d.Suspects) == 0 {
 		return
@@ -73,8 +73,8 @@ func (t *turn) undecided() {
 }
 
 func (t *turn) between(fault string, f *knowledge.Fault, cause string, c *knowledge.Fault) bool {
-	for i := range t.job.Situation.Evidence {
-		it := &t.job.Situation.Evidence[i]
+	for i := range t.evidence() {
+		it := &t.evidence()[i]
 		if it.Reading == "" || !t.news(it) {
 			continue
 		}
@@ -211,7 +211,7 @@ func (t *turn) proof(c *rules.Call) []string {
 	f := t.base.Faults[c.Fault]
 	var out []string
 	for _, i := range c.Proof {
-		it := &t.job.Situation.Evidence[i]
+		it := &t.evidence()[i]
 		s := t.item(it)
 		if it.Reading != "" {
 			s = t.againstLimit(f, it, s)
@@ -297,7 +297,7 @@ func (t *turn) askObservation(a *rules.Ask) {
 	case a.Purpose == rules.ToConfirm:
 		t.reread()
 	case a.Purpose == rules.ToRecheck:
-		t.add(Next, "ask-recheck-seen", "ask", o.Ask, "value", t.item(&t.job.Situation.Evidence[a.Doubts]))
+		t.add(Next, "ask-recheck-seen", "ask", o.Ask, "value", t.item(&t.evidence()[a.Doubts]))
 	case a.State == knowledge.Standing:
 		t.add(Next, "ask-observation-standing", "ask", o.Ask)
 	default:
@@ -315,7 +315,7 @@ func (t *turn) askReading(a *rules.Ask) {
 	case a.Purpose == rules.ToConfirm:
 		t.reread()
 	case a.Purpose == rules.ToRecheck:
-		it := s.Evidence[a.Doubts]
+		it := t.evidence()[a.Doubts]
 		t.add(Next, "ask-recheck", "name", m.Name, "value", t.value(it.Reading.Quantity(), it.Value))
 	case m.AtStart && a.State == knowledge.Calling && m.Through != nil:
 		t.add(Next, "ask-reading-start", "name", m.Name)

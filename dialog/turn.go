@@ -257,3 +257,22 @@ func (t *turn) excluded() map[string]bool {
 	}
 	return out
 }
+
+// evidence is the job's as the diagnosis saw it, with what was made of readings.
+func (t *turn) evidence() []rules.Item {
+	if t.d == nil {
+		return t.job.Situation.Evidence
+	}
+	return t.d.Evidence
+}
+
+// items lists pieces of evidence by their places.
+func (t *turn) items(at []int) []string {
+	out := make([]string, 0, len(at))
+	for _, i := range at {
+		if i < len(t.evidence()) {
+			out = append(out, t.item(&t.evidence()[i]))
+		}
+	}
+	return out
+}
