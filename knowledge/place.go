@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml"
@@ -20,16 +21,43 @@ type origin struct {
 	node  ast.Node
 }
 
+// Mistake makes an Error about an item, written section/id, found after loading.
+// keys are map keys (string) and list places (int) leading to the field; what was
+// derived is placed at the component it was derived from.
+func (b *Base) Mistake(item, what, mend string, keys ...any) *Error {
+	return b.at(item, what, mend, keys...)
+}
+
 // at makes an Error placed at a field inside an item: keys are map keys
 // (string) and list places (int) leading to the field; the deepest one found is
 // used.
 func (b *Base) at(full, what, mend string, keys ...any) *Error {
 	o, ok := b.where[full]
 	if !ok {
-		return &Error{File: "(derived)", Line: 1, Column: 1, ID: full, What: what, Mend: mend}
+		if o, keys, ok = b.derivedFrom(full); !ok {
+			return &Error{File: "(derived)", Line: 1, Column: 1, ID: full, What: what, Mend: mend}
+		}
 	}
 	tok, _ := o.descend(keys)
 	return (&Error{File: o.file, Line: line(tok), Column: column(tok), ID: full, What: what, Mend: mend}).shown(o.src)
+}
+
+// derivedFrom finds where the component of a derived fault or point is written.
+func (b *Base) derivedFrom(full string) (origin, []any, bool) {
+	section, id, _ := strings.Cut(full, "/")
+	part, _, _ := strings.Cut(id, "/")
+	if m := b.Measurements[ReadingID(id)]; section == "measurements" && m != nil {
+		part = m.Component
+	}
+	for _, e := range keysOf(b.Equipment) {
+		for _, l := range b.layers(e) {
+			i := slices.IndexFunc(l.components, func(c Component) bool { return c.ID == part })
+			if o, ok := b.where[l.item]; ok && i >= 0 {
+				return o, []any{"components", i}, true
+			}
+		}
+	}
+	return origin{}, nil, false
 }
 
 // descend follows keys into the item as far as they lead; all says they led to

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"strings"
 
@@ -12,62 +11,91 @@ import (
 
 	"proveout/dialog/understand"
 	"proveout/knowledge"
-	"proveout/rules"
 )
 
 // newCheck builds the command that checks knowledge before it reaches the field.
 func newCheck(std streams, opts *options) *cobra.Command {
-	return &cobra.Command{
+	var warnings bool
+	cmd := &cobra.Command{
 		Use:   "check [DIR]",
 		Short: "Check the knowledge: the built-in one, or with the folder DIR laid over it",
 		Long: `Check loads the knowledge and looks for every mistake in it at once: an id that
 leads nowhere, a misspelt key, a figure out of place, a word for a reading nobody
-can take. Each mistake is one line on standard output: file:line:column, the item,
-what is wrong, and how to mend it. Then it builds the fault engine for every kind
-of equipment, which fails on wiring that never settles.
+can take. Then it builds the fault engine for every kind of equipment, which fails on
+wiring that never settles, and looks for faults that could never be called, faults
+nothing tells apart, and readings whose answer would not be understood.
+
+Each mistake is one line on standard output: file:line:column, the item, what is
+wrong, and how to mend it. Under it stands the line itself, indented, with a caret.
+
+A warning is no mistake: the words of a point that are not understood by themselves
+when nobody asked for it. --warnings lists them.
 
 ` + exitHelp,
 		Example: `  proveout check
   proveout check ./our-shop
+  proveout check --warnings ./our-shop
   proveout --knowledge ./region check ./our-shop`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			return check(std.out, slices.Concat(opts.knowledge, args))
+			return check(std.out, slices.Concat(opts.knowledge, args), warnings)
 		},
 	}
+	cmd.Flags().BoolVar(&warnings, "warnings", false, "list the warnings too")
+	return cmd
 }
 
 // check loads the folders over the embedded knowledge, puts it to every use it has,
 // and says what it holds or lists the mistakes.
-func check(out io.Writer, dirs []string) error {
-	base, err := use(dirs)
+func check(out io.Writer, dirs []string, listed bool) error {
+	base, warnings, err := use(dirs)
 	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
-		fmt.Fprintln(out, mistakes)
+		list(out, mistakes)
 		return finding(count(len(mistakes), "mistake") + " in the knowledge")
 	}
 	if err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "OK knowledge %s: %s\n", base.Version, holdings(base))
+	if listed {
+		list(out, warnings)
+	} else if len(warnings) > 0 {
+		fmt.Fprintf(out, "%s, which --warnings lists\n", count(len(warnings), "warning"))
+	}
 	return nil
 }
 
-// use loads the knowledge, prepares to understand messages by it, and compiles
-// the fault engine for every kind of equipment in it.
-func use(dirs []string) (*knowledge.Base, error) {
-	base, err := loadKnowledge(dirs...)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := understand.New(base); err != nil {
-		return nil, placed(err, dirs)
-	}
-	for _, id := range slices.Sorted(maps.Keys(base.Equipment)) {
-		if _, err := rules.Compile(base, id, nil); err != nil {
-			return nil, finding(fmt.Sprintf("equipment/%s cannot be diagnosed: %v", id, err))
+// list writes mistakes a line each, the line they are in under them.
+func list(out io.Writer, mistakes knowledge.Errors) {
+	for _, m := range mistakes {
+		fmt.Fprintln(out, m)
+		if text := m.Excerpt(); text != "" {
+			fmt.Fprintln(out, "    "+strings.ReplaceAll(text, "\n", "\n    "))
 		}
 	}
-	return base, nil
+}
+
+// use loads the knowledge and puts it to its uses: messages are understood by it,
+// and faults found.
+func use(dirs []string) (base *knowledge.Base, warnings knowledge.Errors, err error) {
+	base, err = loadKnowledge(dirs...)
+	if err != nil {
+		return nil, nil, err
+	}
+	reader, err := understand.New(base)
+	if err != nil {
+		return nil, nil, placed(err, dirs)
+	}
+	units, err := compile(base)
+	if err != nil {
+		return nil, nil, err
+	}
+	mistakes, warnings := wordMistakes(base, reader, units)
+	if mistakes = append(mistakes, faultMistakes(base, units)...); len(mistakes) > 0 {
+		return nil, nil, placed(mistakes, dirs)
+	}
+	warnings, _ = errors.AsType[knowledge.Errors](placed(warnings, dirs))
+	return base, warnings, nil
 }
 
 // holdings counts what a base holds, kind by kind.

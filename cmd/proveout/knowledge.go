@@ -34,7 +34,8 @@ func loadKnowledge(dirs ...string) (*knowledge.Base, error) {
 // always the wrong folder, and loading it would quietly change nothing.
 func holdsKnowledge(layer fs.FS) error {
 	err := fs.WalkDir(layer, ".", func(path string, _ fs.DirEntry, err error) error {
-		if err == nil && strings.HasSuffix(path, ".yaml") {
+		// Loading says that a .yml file is not read, and how to mend it.
+		if err == nil && (strings.HasSuffix(path, ".yaml") || strings.HasSuffix(path, ".yml")) {
 			return errFound
 		}
 		return err
