@@ -266,7 +266,7 @@ func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, o
 		out.heard = append(out.heard, said)
 		return
 	}
-	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(plain(o.Subject)), "new", it.Seen, "old", old.Seen)})
+	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(plain(o.Subject)), "new", plain(it.Seen), "old", plain(old.Seen))})
 }
 
 // pulledForWork says whether a pulled disconnect is the technician's own doing,

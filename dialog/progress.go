@@ -15,6 +15,7 @@ func (t *turn) progress(in absorbed) {
 	switch {
 	case t.has("report-done") && j.Status != Verifying && j.Status != Closed:
 		t.repaired()
+		t.checkAnswered(in)
 	case j.Status == Verifying:
 		t.checkAnswered(in)
 	}
@@ -45,6 +46,9 @@ func (t *turn) reconsider() {
 	j := t.job
 	if j.Call == nil || j.Call.Ruled || j.Status == Confirmed {
 		return
+	}
+	if j.Asked != nil && j.Asked.Purpose == rules.ToConfirm {
+		j.Situation.Reread = j.Call.Fault
 	}
 	d := t.model.Diagnose(&j.Situation)
 	t.d = d
@@ -77,6 +81,9 @@ func (t *turn) repaired() {
 	if j.Call == nil {
 		j.Call = &rules.Call{Fault: fault}
 	}
+	// What was read before the repair no longer holds.
+	j.Situation.Evidence = slices.DeleteFunc(j.Situation.Evidence, func(it rules.Item) bool { return !t.news(&it) })
+	j.Situation.Rechecked = map[string]int{}
 	j.Checks = t.checksFor(fault)
 	j.Passed = nil
 	j.Situation.State = knowledge.Calling
@@ -239,8 +246,7 @@ func (t *turn) inBand(c *knowledge.Check, v float64) bool {
 	return true
 }
 
-// failed reopens the job: what was read before the repair no longer counts, what
-// failed does.
+// failed reopens the job with what the checks showed.
 func (t *turn) failed(check string) {
 	j := t.job
 	t.add(Verdict, "check-failed", "failed", t.base.Checks[check].Failed)
@@ -248,33 +254,8 @@ func (t *turn) failed(check string) {
 	t.add(Verdict, "reopened", "fault", t.fault(fault))
 	j.Situation.Repaired = append(j.Situation.Repaired, fault)
 	j.Situation.Ruled = ""
-	j.Situation.Evidence = t.sinceRepair()
-	j.Situation.Rechecked = map[string]int{}
 	j.Status, j.Call, j.Check, j.Checks = Measuring, nil, "", nil
 	j.ruledOut, j.led = map[string]bool{}, ""
-}
-
-// sinceRepair is the evidence this message gave and the checks before it.
-func (t *turn) sinceRepair() []rules.Item {
-	var out []rules.Item
-	for _, it := range t.job.Situation.Evidence {
-		for _, r := range t.u.Readings {
-			if r.Reading == it.Reading {
-				out = append(out, it)
-			}
-		}
-		for _, o := range t.u.Observations {
-			if o.Subject == it.Subject && o.State == it.Seen {
-				out = append(out, it)
-			}
-		}
-		for _, id := range t.job.Passed {
-			if c := t.base.Checks[id]; c.Reading != "" && c.Reading == string(it.Reading) || c.Observe != "" && c.Observe == it.Subject {
-				out = append(out, it)
-			}
-		}
-	}
-	return out
 }
 
 // senior takes a senior's confirmation, overruling or hand.

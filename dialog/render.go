@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"proveout/dialog/understand"
 	"proveout/knowledge"
 	"proveout/rules"
 )
@@ -91,12 +92,11 @@ func (t *turn) between(fault string, f *knowledge.Fault, cause string, c *knowle
 
 // news says whether a piece of evidence came with this message.
 func (t *turn) news(it *rules.Item) bool {
-	for _, r := range t.u.Readings {
-		if r.Reading == it.Reading && float64(r.Value) == it.Value {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(t.u.Readings, func(r understand.Reading) bool {
+		return r.Reading == it.Reading && float64(r.Value) == it.Value
+	}) || slices.ContainsFunc(t.u.Observations, func(o understand.Observation) bool {
+		return it.Subject != "" && o.Subject == it.Subject && o.State == it.Seen
+	})
 }
 
 // bound is the figure a fault's proof sets for a reading: its floor or its

@@ -156,6 +156,9 @@ func (b *belief) recheck(s *Situation) *Ask {
 // confirm asks once more for the one answer a call hangs on: without it the fault
 // would not be likely. A wrong part costs more than reading a point twice.
 func (b *belief) confirm(s *Situation, fault int) *Ask {
+	if s.Reread == b.m.faults[fault] {
+		return nil
+	}
 	least, at := b.m.tune.hangsBelow, -1
 	prior := b.m.prior(s)
 	for i := range b.evidence {

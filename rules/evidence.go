@@ -35,6 +35,9 @@ type Situation struct {
 	Repaired  []string
 	Overruled []string
 	Ruled     string
+	// Reread is the fault whose deciding reading was taken again; its call does not
+	// ask for another.
+	Reread string
 	// Rechecked counts how often a test was repeated, by Ask.Key.
 	Rechecked map[string]int
 }

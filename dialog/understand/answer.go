@@ -37,6 +37,8 @@ func (m *message) answerObservation() {
 		case c.small(wordYes):
 			m.addObservation(subject, m.yesState(o))
 			return
+		case c.small(wordNothing) && len(m.found) > 0:
+			return // "zip at the coil" is a reading
 		case c.small(wordNo), c.small(wordBareNo), c.small(wordNothing):
 			m.addObservation(subject, m.noState(subject, o))
 			return

@@ -113,6 +113,7 @@ func (p *table) toTheCall() {
 			p.r.Proven = proven(p.m, p.base, p.s, d.Call.Fault)
 			if d.Call.Reread != nil {
 				p.answer(d.Call.Reread)
+				p.s.Reread = d.Call.Fault
 				continue
 			}
 			return
