@@ -19,7 +19,7 @@ type Lexicon struct {
 // takes phrases in which a|b means either word and [x] an optional one.
 // Patterns (intents, facts, hazards, machine, aside, lacks, unreached) may also
 // hold <n> for a number, <part> for a component, <tool> for an instrument, <start> and <end> for
-// the ends of a sentence and ...
+// the ends of a sentence, <stop> for its end or a comma, and ...
 // for up to three words of any kind.
 type LexiconPart struct {
 	Language string `yaml:"language"`
@@ -46,6 +46,8 @@ type LexiconPart struct {
 	Guesses map[string][]ReadingID `yaml:"guesses"`
 	// States are the words for what is seen of a thing.
 	States map[string]*StateWords `yaml:"states"`
+	// Seen are patterns that tell a state, by its name among States.
+	Seen map[string][]string `yaml:"seen"`
 	// Opposites give the state a negated one means: subject, state, opposite. The
 	// subject "any" holds for all.
 	Opposites map[string]map[string]string `yaml:"opposites"`
@@ -74,7 +76,8 @@ type LexiconPart struct {
 	// Hearsay are patterns that make the readings of their sentence somebody
 	// else's or another day's.
 	Hearsay []string `yaml:"hearsay"`
-	// Sounds maps what voice typing hears to what was said.
+	// Sounds maps what voice typing hears, or what is said in a roundabout way, to
+	// the words the lexicon reads.
 	Sounds map[string]string `yaml:"sounds"`
 	// Ordinary are everyday words, never taken for a misspelt word of the trade.
 	Ordinary []string `yaml:"ordinary"`

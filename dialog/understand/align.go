@@ -83,7 +83,7 @@ func (m *message) items() []item {
 	}
 	for k := range m.places {
 		p := &m.places[k]
-		if !p.lends && (len(p.ids) > 0 || len(p.both) > 0) {
+		if !p.lends && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
 			out = append(out, item{-1, k, p.first, p.last})
 		}
 	}

@@ -132,6 +132,7 @@ func (m *message) answer() {
 	if m.ctx.Asked == "" {
 		return
 	}
+	defer m.answerBeside()
 	if m.has(m.ctx.Asked) {
 		return
 	}
@@ -147,7 +148,7 @@ func (m *message) answer() {
 		return
 	}
 	m.answerBeside()
-	if len(m.found) == 0 && len(m.out.Unclear) == 0 {
+	if len(m.found) == 0 && len(m.doubts) == 0 {
 		m.answerByWord()
 	}
 }

@@ -27,6 +27,7 @@ type Reader struct {
 	closes    map[int32]bool // words after which "a" behind a figure is still a unit
 
 	components map[string]*component
+	states     map[string]*state
 	pairs      map[[2]string][]knowledge.ReadingID
 	rows       [][]knowledge.ReadingID
 	fits       map[knowledge.ReadingID][2]float64
@@ -63,7 +64,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
 		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, moved: map[int32]bool{}, factWith: map[string]string{},
-		dangling: map[relation][]string{}, homes: map[knowledge.ReadingID][]home{}, supersedes: map[string][]string{},
+		states: map[string]*state{}, dangling: map[relation][]string{}, homes: map[knowledge.ReadingID][]home{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
 	for _, p := range parts {
@@ -188,6 +189,7 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 	}
 	for _, name := range slices.Sorted(maps.Keys(p.States)) {
 		s := &state{name: name, StateWords: p.States[name]}
+		r.states[name] = s
 		kind := isState
 		if s.Answer {
 			kind = isAnswer
@@ -274,6 +276,13 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 	for _, id := range slices.Sorted(maps.Keys(p.Bare)) {
 		for _, w := range p.Bare[id] {
 			r.pattern(w, pattern{what: intentPattern, id: id, bare: true})
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Seen)) {
+		for _, w := range p.Seen[name] {
+			if s := r.states[name]; s != nil {
+				r.pattern(w, pattern{what: seenPattern, id: name, state: s})
+			}
 		}
 	}
 	groups(intentPattern, p.Intents)

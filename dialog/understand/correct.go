@@ -18,6 +18,9 @@ func (m *message) correct() {
 		}
 		if c.small(wordCorrectStrong) || m.noInstead(c) || c.small(wordCorrect) && m.saysThat(c) || c.small(wordCorrect) && m.correctsHere(c) {
 			m.intent("correct")
+			if m.valueAfter(c.last) >= 0 {
+				delete(m.intents, "undo") // it is replaced, not only taken back
+			}
 			m.takeBack(c)
 			continue
 		}
@@ -109,7 +112,16 @@ func (m *message) fromRecord(k int, wrong float64) {
 // back: a value follows closely and there is one to replace.
 func (m *message) correctsHere(c *chunk) bool {
 	next := m.valueAfter(c.last)
-	return next >= 0 && m.values[next].first-c.last <= 4 && (m.findingBefore(c.first) >= 0 || m.ctx.Asked != "" || len(m.ctx.Earlier) > 0)
+	return next >= 0 && m.values[next].first-c.last <= 4 && (m.findingBefore(c.first) >= 0 || m.doubtBefore(c.first) || m.ctx.Asked != "" || len(m.ctx.Earlier) > 0)
+}
+
+func (m *message) doubtBefore(tok int) bool {
+	for _, d := range m.doubts {
+		if m.values[d.value].first < tok {
+			return true
+		}
+	}
+	return false
 }
 
 func (m *message) valueAfter(i int) int {
@@ -147,6 +159,9 @@ func (m *message) takeBack(c *chunk) {
 			m.sweep()
 			return
 		}
+		if m.instead(c.first, next) {
+			return
+		}
 		m.strikeLoose(c.first)
 		m.fromTalk(next)
 		return
@@ -156,6 +171,22 @@ func (m *message) takeBack(c *chunk) {
 		return
 	}
 	m.renameEarlier(c)
+}
+
+// instead puts a corrected value where the one before it was in doubt: "the
+// suction is 68, hold on, 118".
+func (m *message) instead(tok, next int) bool {
+	for i := len(m.doubts) - 1; i >= 0; i-- {
+		d := m.doubts[i]
+		if m.values[d.value].first >= tok || d.place < 0 {
+			continue
+		}
+		m.doubts = slices.Delete(m.doubts, i, i+1)
+		m.values[d.value].use = struck
+		m.put(next, d.place)
+		return true
+	}
+	return false
 }
 
 // renameEarlier moves the last reading of the record to the place a correction
@@ -205,6 +236,10 @@ func (m *message) saysThat(c *chunk) bool {
 	i := c.last
 	if m.tok(i).text == "," {
 		i++
+	}
+	if m.isWord(c.first, "should") {
+		next := m.chunkAt(i)
+		return next != nil && next.comp() != nil && m.findingBefore(c.first) >= 0
 	}
 	t := m.tok(i).text
 	return (t == "that's" || t == "thats" || t == "that" || t == "those" || t == "it's") && m.findingBefore(c.first) >= 0

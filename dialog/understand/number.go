@@ -140,7 +140,7 @@ func (m *message) spoken(i int) (value, bool) {
 		return exact(i, end, f), true
 	}
 	x, end, ok := m.upTo999(i)
-	if !ok || x == 1 && end == i+1 && m.pronoun(i) {
+	if !ok || x == 1 && end == i+1 && m.pronoun(i) && !m.isWord(end, "point") {
 		return value{}, false
 	}
 	if m.isWord(end, "thousand") {

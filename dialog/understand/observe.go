@@ -169,6 +169,27 @@ func (m *message) stateAt(k int) {
 			return
 		}
 	}
+	m.stateOfAsked(k, negated)
+}
+
+// stateOfAsked gives a state word nobody is named for to the part whose reading
+// was asked: "it's closed, 0.2".
+func (m *message) stateOfAsked(k int, negated bool) {
+	homes := m.r.homes[m.ctx.Asked]
+	if len(homes) == 0 || m.chunks[k].small(wordNothing) || m.chunks[k].small(wordFiller) || m.chunks[k].first > 3 || m.weakState(k) || len(m.places) > 0 {
+		return
+	}
+	for _, s := range m.chunks[k].means {
+		if s.kind != isState {
+			continue
+		}
+		for _, subject := range homes[0].comp.Subjects {
+			if st, ok := s.state.Of[subject]; ok {
+				m.note(subject, st, negated)
+				return
+			}
+		}
+	}
 }
 
 func (m *message) says(k int, subjects []string) bool {
@@ -235,6 +256,9 @@ func (m *message) negated(k int) bool {
 	for steps := 0; steps < 3 && i >= 0; steps++ {
 		if c := m.chunkOf[i]; c >= 0 {
 			ch := &m.chunks[c]
+			if ch.small(wordBareNo) && ch.first == 0 && m.ctx.AskedObservation != "" {
+				return false // "no, not in" answers twice
+			}
 			if ch.small(wordNot) || (ch.small(wordBareNo) || ch.small(wordNothing)) && ch.last == m.chunks[k].first && !m.chunks[k].small(wordNothing) {
 				return true
 			}

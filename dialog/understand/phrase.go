@@ -24,6 +24,7 @@ type element struct {
 	words    [][]int32
 	number   bool // a number will do too
 	optional bool
+	comma    bool // a comma ends it too
 }
 
 // parsePhrase reads the lexicon's phrase form: words, a|b, [optional], <n>,
@@ -59,6 +60,8 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 		return []element{{class: sentenceStart, optional: optional}}
 	case "<end>":
 		return []element{{class: sentenceEnd, optional: optional}}
+	case "<stop>":
+		return []element{{class: sentenceEnd, comma: true, optional: optional}}
 	case "...":
 		return []element{{class: gap, optional: optional}}
 	}
@@ -149,6 +152,7 @@ type pattern struct {
 	id    string // intent, hazard, machine state or fact
 	value string // fact value; empty when numbers are captured
 	with  string // fact of the second number
+	state *state // what a seen pattern tells
 	bare  bool   // an intent only where nothing asked is answered
 	order int
 }
@@ -162,6 +166,7 @@ const (
 	factPattern
 	asidePattern
 	hearsayPattern
+	seenPattern
 )
 
 // patterns finds patterns by their first word or class.
@@ -227,7 +232,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 		m.walk(rest, i, cur, best)
 		return
 	}
-	if e.class == sentenceEnd && (i >= len(m.toks) || m.endsSentence(i) || m.toks[i].text == ",") {
+	if e.class == sentenceEnd && (i >= len(m.toks) || m.endsSentence(i) || e.comma && m.toks[i].text == ",") {
 		m.walk(rest, i, cur, best)
 		return
 	}

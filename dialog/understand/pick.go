@@ -86,7 +86,11 @@ func (m *message) neighbourQuantity(p *place) string {
 		if j < 0 || j >= len(m.places) || m.places[j].pair != p.pair || m.places[j].first-p.last > 8 || p.first-m.places[j].last > 8 {
 			continue
 		}
-		if q := oneQuantity(m.places[j].ids); q != "" {
+		ids := m.places[j].ids
+		if len(ids) == 0 {
+			ids = m.places[j].comp.Also
+		}
+		if q := oneQuantity(ids); q != "" {
 			return q
 		}
 	}

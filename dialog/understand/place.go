@@ -21,6 +21,7 @@ type place struct {
 	fixed       bool      // settled by the part it was said to be at
 	lends       bool      // says only where another place is
 	hanging     bool      // a side said without its part
+	state       string    // machine state told by a word beside it
 }
 
 // readPlaces composes components, relations, terminal pairs and quantity words
@@ -42,6 +43,7 @@ func (m *message) readPlaces() {
 		m.choose(&p)
 		m.sidesOfPart(&p)
 		m.locates(&p)
+		m.standing(&p)
 		m.places = append(m.places, p)
 		k = next
 	}

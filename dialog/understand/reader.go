@@ -24,7 +24,9 @@ type message struct {
 	found    []finding
 	out      Utterance
 	intents  map[string]bool
-	wishes   []match  // intents before the longest are chosen
+	wishes   []match // intents before the longest are chosen
+	doubts   []doubted
+	seen     []match  // patterns that tell a state
 	bare     []string // intents only bare words gave
 	claimed  []bool   // tokens of a fact, an aside or a hazard
 	corrects []int    // tokens where a correction starts
@@ -147,9 +149,10 @@ func (m *message) finish() {
 	for i := range m.found {
 		m.reading(&m.found[i])
 	}
+	m.ask()
 	m.unplaced()
 	m.unreachable()
-	if m.answered() {
+	if m.answered() || m.intents["close-job"] {
 		for _, id := range m.bare {
 			delete(m.intents, id)
 		}
@@ -256,6 +259,9 @@ func (m *message) stateOf(f *finding) string {
 	switch f.id.Quantity() {
 	case "resistance", "capacitance":
 		return knowledge.DeEnergised
+	}
+	if f.place >= 0 && m.places[f.place].state != "" {
+		return m.places[f.place].state
 	}
 	if f.place >= 0 && m.places[f.place].comp != nil && m.places[f.place].comp.State != "" && !m.places[f.place].sides {
 		return m.places[f.place].comp.State

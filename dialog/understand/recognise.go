@@ -26,6 +26,7 @@ func (m *message) readPatterns() {
 		}
 	}
 	m.wish()
+	m.tellSeen()
 	m.claimed = make([]bool, len(m.toks)+1)
 	for i := range m.matches {
 		if m.matches[i].what != machinePattern {
@@ -52,6 +53,8 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match) {
 			}
 		case machinePattern:
 			m.matches = append(m.matches, x)
+		case seenPattern:
+			m.seen = append(m.seen, x)
 		case hearsayPattern:
 			*hearsay = append(*hearsay, x)
 		default:

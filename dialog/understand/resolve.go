@@ -18,7 +18,7 @@ func (m *message) put(vi, pi int) {
 	}
 	id, options := m.pick(v, p)
 	if id == "" {
-		m.doubt(vi, options)
+		m.doubt(vi, pi, options)
 		return
 	}
 	m.found = append(m.found, finding{value: vi, place: pi, id: id})
@@ -54,7 +54,7 @@ func (m *message) putBoth(vi, pi int) bool {
 		if len(p.ids) > 0 {
 			return false
 		}
-		m.doubt(vi, p.both)
+		m.doubt(vi, pi, p.both)
 	}
 	return true
 }
@@ -110,7 +110,7 @@ func (m *message) putPair(vi, pi int) {
 	if id, options := m.pick(v, p); id != "" {
 		m.found = append(m.found, finding{value: vi, place: pi, id: id})
 	} else {
-		m.doubt(vi, options)
+		m.doubt(vi, pi, options)
 	}
 }
 
@@ -265,20 +265,31 @@ func (m *message) placedAt(k int) bool {
 	return false
 }
 
+// doubted is a value that could be several readings of one place.
+type doubted struct {
+	value, place int
+	options      []knowledge.ReadingID
+}
+
 // doubt records a value that could be several readings.
-func (m *message) doubt(vi int, options []knowledge.ReadingID) {
+func (m *message) doubt(vi, pi int, options []knowledge.ReadingID) {
 	v := &m.values[vi]
 	if v.kind != figure || len(options) == 0 {
 		return
 	}
 	v.use = spent
-	u := Unclear{Text: m.figureText(v)}
-	for _, id := range options {
-		if len(u.Options) < 3 {
+	m.doubts = append(m.doubts, doubted{vi, pi, options})
+}
+
+// ask turns the doubts left into questions.
+func (m *message) ask() {
+	for _, d := range m.doubts {
+		u := Unclear{Text: m.figureText(&m.values[d.value])}
+		for _, id := range d.options[:min(3, len(d.options))] {
 			u.Options = append(u.Options, string(id))
 		}
+		m.out.Unclear = append(m.out.Unclear, u)
 	}
-	m.out.Unclear = append(m.out.Unclear, u)
 }
 
 func (m *message) figureText(v *value) string {

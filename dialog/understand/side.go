@@ -1,6 +1,10 @@
 package understand
 
-import "proveout/knowledge"
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
 
 // samePart tells that "load side" speaks of the other side of the part just named
 // with one of its sides, not of its own component.
@@ -33,7 +37,7 @@ func (m *message) dangling(k int) {
 	if v < 0 {
 		return
 	}
-	if rel == relGround && !hasQuantity(m.values[v].units, "resistance") {
+	if rel == relGround && !m.ofOhms(&m.values[v]) {
 		return
 	}
 	if p.comp = m.partOf(k, rel, v, m.pronounAt(c.last)); p.comp == nil {
@@ -42,6 +46,11 @@ func (m *message) dangling(k int) {
 	}
 	m.choose(&p)
 	m.places = append(m.places, p)
+}
+
+// ofOhms tells a value that is a resistance by its unit or kind.
+func (m *message) ofOhms(v *value) bool {
+	return v.kind == infinite || hasQuantity(v.units, "resistance")
 }
 
 // partOf finds the part a bare side belongs to: the one spoken of before, the one
@@ -66,6 +75,9 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 		if c := m.chunks[j].comp(); c != nil && c.In != nil && c.Out != nil {
 			return c
 		}
+	}
+	if rel == relOut && m.weather(m.values[v].first) {
+		return m.r.components["outdoor-air"]
 	}
 	for _, name := range m.r.dangling[rel] {
 		c := m.r.components[name]
@@ -180,6 +192,31 @@ func (m *message) pronounAt(i int) bool {
 	case "it", "that", "this", "them", "those":
 		c := m.chunkAt(i + 1)
 		return m.tok(i).kind == wordToken && (c == nil || c.comp() == nil)
+	}
+	return false
+}
+
+// standing lets a word that tells the machine's state, "standing", lend it to the
+// point named right before: "suction standing at 140" is the suction alone.
+func (m *message) standing(p *place) {
+	if len(m.places) == 0 || p.comp.State == "" {
+		return
+	}
+	q := &m.places[len(m.places)-1]
+	if len(q.ids) == 0 || p.first-q.last > 1 || !slices.ContainsFunc(q.ids, func(id knowledge.ReadingID) bool { return slices.Contains(p.both, id) }) {
+		return
+	}
+	q.state, q.ids, q.torn = p.comp.State, narrow(q.ids, p.both[0].Quantity()), false
+	p.lends, p.both, p.ids = true, nil, nil
+}
+
+// weather tells "it's about 95 out": the figure follows what is said of the day.
+func (m *message) weather(at int) bool {
+	for i := at - 1; i >= 0 && i >= at-2; i-- {
+		switch m.toks[i].text {
+		case "it's", "its", "is":
+			return true
+		}
 	}
 	return false
 }

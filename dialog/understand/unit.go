@@ -198,12 +198,17 @@ func (m *message) smallAt(i, end int) []meaning {
 }
 
 func (m *message) vague(v *value) {
-	for back := 1; back <= 4 && !v.approx; back++ {
-		for _, x := range m.smallAt(v.first-back, v.first) {
+	// The longest phrase before the figure decides: "looks like 62" is no guess.
+	for back := 4; back > 0 && !v.approx; back-- {
+		ms := m.smallAt(v.first-back, v.first)
+		for _, x := range ms {
 			if x.word == wordAbout {
 				v.approx, v.first = true, v.first-back
 				break
 			}
+		}
+		if ms != nil {
+			break
 		}
 	}
 	if m.tok(v.last).text == "ish" || m.tok(v.last).text == "-" && m.tok(v.last+1).text == "ish" {

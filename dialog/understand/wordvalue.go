@@ -74,11 +74,21 @@ func (m *message) quantityIn(c *chunk) string {
 
 // notThere tells "but not at the coil" after a value: nothing there.
 func (m *message) notThere(i int) bool {
-	if i+1 >= len(m.chunks) || m.chunks[i+1].first != m.chunks[i].last {
+	j := i + 1
+	for j < len(m.chunks) && j < i+3 && m.chunks[j].first == m.chunks[j-1].last && m.chunks[j].small(wordReads) && !m.isRelation(j) {
+		j++
+	}
+	if j >= len(m.chunks) || m.chunks[j].first != m.chunks[j-1].last {
 		return false
 	}
-	_, ok := m.chunks[i+1].rel()
-	return ok && m.nextComponent(i+1) >= 0 && m.valueBefore(m.chunks[i].first) != 0
+	rel, ok := m.chunks[j].rel()
+	part := m.nextComponent(j) >= 0 || rel == relOut && m.chunks[j].last-m.chunks[j].first > 1
+	return ok && part && m.valueBefore(m.chunks[i].first) != 0
+}
+
+func (m *message) isRelation(k int) bool {
+	_, ok := m.chunks[k].rel()
+	return ok
 }
 
 // valueBefore is the figure said shortly before a token, 0 when there is none.

@@ -15,12 +15,14 @@ import (
 
 // Case is one labelled message.
 type Case struct {
-	Text   string            `json:"text"`
-	Asked  string            `json:"asked,omitempty"`
-	Facts  map[string]string `json:"facts,omitempty"`
-	Family string            `json:"family,omitempty"`
-	Part   string            `json:"part,omitempty"`
-	Want   Want              `json:"want"`
+	Text string `json:"text"`
+	// Asked is a reading, an observation's subject or a fact; Earlier the record.
+	Asked   string               `json:"asked,omitempty"`
+	Earlier []understand.Reading `json:"earlier,omitempty"`
+	Facts   map[string]string    `json:"facts,omitempty"`
+	Family  string               `json:"family,omitempty"`
+	Part    string               `json:"part,omitempty"`
+	Want    Want                 `json:"want"`
 }
 
 // Want is what a message should be read as. State and Approximate of a reading
@@ -95,12 +97,24 @@ type Miss struct {
 func Run(r *understand.Reader, cases []Case) Report {
 	rep := Report{Messages: len(cases)}
 	for _, c := range cases {
-		got := r.Understand(c.Text, understand.Context{Asked: knowledge.ReadingID(c.Asked), Facts: c.Facts})
+		got := r.Understand(c.Text, c.context())
 		if why := rep.add(c, got); len(why) > 0 {
 			rep.Misses = append(rep.Misses, Miss{c, got, why})
 		}
 	}
 	return rep
+}
+
+// context is what the talk lends to the message. What was asked by a name alone
+// is a subject that is seen or a fact; the reader uses the one that exists.
+func (c Case) context() understand.Context {
+	ctx := understand.Context{Facts: c.Facts, Earlier: c.Earlier}
+	if strings.Contains(c.Asked, "/") {
+		ctx.Asked = knowledge.ReadingID(c.Asked)
+	} else {
+		ctx.AskedObservation, ctx.AskedFact = c.Asked, c.Asked
+	}
+	return ctx
 }
 
 func (rep *Report) add(c Case, got understand.Utterance) []string {

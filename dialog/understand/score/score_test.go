@@ -86,3 +86,11 @@ func TestSecondFrozenPart(t *testing.T) {
 	t.Parallel()
 	floor(t, run(t, "../../../testdata/language/en-test2.jsonl"), 0.98, 0.9, 0.95, 0.85)
 }
+
+// The third part, of other wordings again, was written before this round's words
+// were tuned. When first read: readings 0.908, observations 0.875, intents 0.870,
+// facts 0.900, unclear recall 1.00 and precision 0.55.
+func TestThirdFrozenPart(t *testing.T) {
+	t.Parallel()
+	floor(t, run(t, "../../../testdata/language/en-test3.jsonl"), 0.98, 0.97, 0.97, 0.95)
+}
