@@ -55,3 +55,35 @@ func transcript(r *dialog.Reply) string {
 	b.WriteString("]\n")
 	return b.String()
 }
+
+// TestSessionsEndInTheRightCall holds the transcripts to their calls, whatever
+// their wording: no golden file can make a wrong one right.
+func TestSessionsEndInTheRightCall(t *testing.T) {
+	t.Parallel()
+	agent := newAgent(t)
+	for name, want := range map[string]string{
+		"low-pressure-switch-good-pressure": "low-pressure-switch/stuck-open",
+		"low-pressure-switch-lost-charge":   "refrigerant/undercharge",
+		"shorted-coil-blew-the-fuse":        "contactor-coil/shorted",
+		"weak-dual-capacitor":               "run-capacitor/compressor-weak",
+		"open-compressor-overload":          "compressor/overload-open",
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			job := agent.Open()
+			called := ""
+			datadriven.RunTest(t, "testdata/conversations/"+name+".txt", func(t *testing.T, d *datadriven.TestData) string {
+				var r *dialog.Reply
+				job, r = agent.Turn(job, dialog.Message{From: d.Cmd, Text: d.Input})
+				if r.Call != nil {
+					called = r.Call.Fault
+					require.Equal(t, want, called, d.Input)
+					require.NotEmpty(t, r.Call.Proof, d.Input)
+					require.NotEmpty(t, r.Call.Repair, d.Input)
+				}
+				return d.Expected
+			})
+			require.Equal(t, want, called)
+		})
+	}
+}

@@ -295,22 +295,13 @@ func (t *turn) overrule(who string) {
 	t.add(Answer, "ruled", "who", who, "fault", t.fault(named))
 }
 
-// faultNamed finds the fault a text names: the one whose own words are all or
-// nearly all in it, with no other as good.
+// faultNamed finds the fault a text names: the one of whose name, short name or id
+// the most words are in it, with no other as good.
 func (t *turn) faultNamed(text string) string {
 	said := words(text)
 	best, second, which := 0.0, 0.0, ""
 	for _, id := range t.model.Faults() {
-		own := append(words(t.fault(id)), words(id)...)
-		slices.Sort(own)
-		own = slices.Compact(own)
-		hit := 0.0
-		for _, w := range own {
-			if slices.Contains(said, w) {
-				hit++
-			}
-		}
-		score := hit * hit / float64(len(own))
+		score := max(match(said, t.fault(id)), match(said, t.short(id)), match(said, id))
 		switch {
 		case score > best:
 			best, second, which = score, best, id
@@ -318,10 +309,22 @@ func (t *turn) faultNamed(text string) string {
 			second = score
 		}
 	}
-	if best < 0.9 || second >= best {
+	if best < 1 || second >= best {
 		return ""
 	}
 	return which
+}
+
+// match weighs how many of a name's words were said against how many it has.
+func match(said []string, name string) float64 {
+	own := words(name)
+	hit := 0.0
+	for _, w := range own {
+		if slices.Contains(said, w) {
+			hit++
+		}
+	}
+	return hit * hit / max(float64(len(own)), 1)
 }
 
 // words are a text's content words, lower case.

@@ -20,7 +20,7 @@ func (m *message) answerObservation() {
 			if s.kind != isState && s.kind != isAnswer {
 				continue
 			}
-			if len(m.found) > 0 && m.leadsOn(k) {
+			if m.leadsOn(k) && (len(m.found) > 0 || m.article(m.chunks[k].last)) {
 				continue // "0 amps on the compressor": a preposition, not the answer
 			}
 			if st, ok := s.state.Of[subject]; ok && (len(m.out.Observations) == 0 || m.chunks[k].first < 3) {
@@ -51,6 +51,15 @@ func (m *message) answerObservation() {
 func (m *message) leadsOn(k int) bool {
 	c := &m.chunks[k]
 	return c.last-c.first <= 1 && len(m.toks[c.first].text) <= 3 && c.last < len(m.toks)
+}
+
+// article says whether a noun starts at a token.
+func (m *message) article(i int) bool {
+	switch m.toks[i].text {
+	case "the", "a", "an", "my", "his", "that", "this":
+		return true
+	}
+	return false
 }
 
 // yesState is the state a bare yes to the question means.
