@@ -68,7 +68,7 @@ type spot struct {
 
 // in is a spot deeper in the item.
 func (s spot) in(keys ...any) spot {
-	s.keys = append(s.keys[:len(s.keys):len(s.keys)], keys...)
+	s.keys = append(slices.Clip(s.keys), keys...)
 	return s
 }
 

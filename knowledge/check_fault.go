@@ -210,6 +210,9 @@ func (c *checker) passes(s spot, x *Check, states []string) {
 func (c *checker) caution(s spot, _ string, x *Caution) {
 	s.source(x.Source)
 	s.text(x.Text, "text", "write what to beware of")
+	for i, class := range x.Classes {
+		s.in("classes", i).oneOf("safety class", class, safetyClasses...)
+	}
 	if x.Rank < 0 {
 		s.in("rank").fail("write zero or more; the lower is kept when there is room for few", "%d is no rank", x.Rank)
 	}

@@ -51,6 +51,9 @@ func (c *checker) fact(s spot, id string, f *Fact) {
 	if f.Minutes <= 0 {
 		s.in("minutes").fail("say how long it takes to find out, in minutes", "it takes no time")
 	}
+	if f.From != "" {
+		s.in("from").ref("measurements", f.From)
+	}
 	if len(f.Values) > 0 {
 		s.in("default").oneOf("default", f.Default, f.Values...)
 		if f.Unit != "" {
@@ -81,10 +84,13 @@ func (c *checker) charged(s spot, id string, f *Fact) {
 	}
 }
 
+// safetyClasses are those of ASHRAE 34.
+var safetyClasses = []string{"A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3"}
+
 func (c *checker) refrigerant(s spot, _ string, r *Refrigerant) {
 	s.source(r.Source)
 	s.text(r.Name, "name", "name it")
-	s.in("class").oneOf("safety class", r.Class, "A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")
+	s.in("class").oneOf("safety class", r.Class, safetyClasses...)
 	if len(r.Table) < 2 {
 		s.in("table").fail("give at least two rows of temperature, bubble and dew pressure", "the table has %d rows", len(r.Table))
 	}
@@ -200,12 +206,4 @@ func said(figures ...*Figure) int {
 		}
 	}
 	return n
-}
-
-// set counts a figure that is given.
-func set(f *Figure) int {
-	if f == nil {
-		return 0
-	}
-	return 1
 }

@@ -63,6 +63,18 @@ func (c *checker) measurement(s spot, id string, m *Measurement) {
 	}
 	c.probe(s, id, m)
 	c.asked(s, m)
+	if m.From != nil {
+		s.in("from").sum(id, m.From)
+	}
+}
+
+// sum checks what the engine makes a reading of when others are given.
+func (s spot) sum(id string, x *Sum) {
+	s.in("by").oneOf("sum", x.By, "superheat", "subcooling", "difference")
+	s.in("of").refs("measurements", x.Of)
+	if len(x.Of) != 2 || x.Of[0] == x.Of[1] || slices.Contains(x.Of, id) {
+		s.in("of").fail("name the two readings it is made of", "%s is not made of %v", id, x.Of)
+	}
 }
 
 // probe checks what the engine computes of a reading.

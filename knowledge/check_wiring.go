@@ -111,8 +111,8 @@ type wired struct {
 
 // at is the place that decides a field: the last one that gives it.
 func (w *wired) at(keys ...any) spot {
-	for i := len(w.spots) - 1; i >= 0; i-- {
-		s := w.spots[i].in(keys...)
+	for _, s := range slices.Backward(w.spots) {
+		s = s.in(keys...)
 		o := s.c.b.where[s.item]
 		if _, all := o.descend(s.keys); all {
 			return s

@@ -183,7 +183,7 @@ func (l *loader) file(fsys fs.FS, p string, sections map[string]reader, seen map
 	if err != nil {
 		return fmt.Errorf("reading %s: %w", p, err)
 	}
-	fmt.Fprintf(l.digest, "%s %d\n", p, len(src))
+	l.digest.Write(fmt.Appendf(nil, "%s %d\n", p, len(src)))
 	l.digest.Write(src)
 	if len(src) > largest {
 		l.lost[section] = true
@@ -200,7 +200,7 @@ func (l *loader) file(fsys fs.FS, p string, sections map[string]reader, seen map
 // parse reads a file's documents. The YAML library may panic on what nobody would
 // write by hand; that is a mistake in the file like any other.
 func (l *loader) parse(p, section string) (docs []*ast.DocumentNode) {
-	defer l.contain(p, section, "", nil)
+	defer func() { l.contain(recover(), p, section, "", nil) }()
 	tree, err := parser.ParseBytes(l.src, 0)
 	if err != nil {
 		l.lost[section] = true
@@ -210,11 +210,12 @@ func (l *loader) parse(p, section string) (docs []*ast.DocumentNode) {
 	return tree.Docs
 }
 
-// contain, deferred, turns a panic of the YAML library into a mistake at a place.
-func (l *loader) contain(p, lost, id string, tok *token.Token) {
-	if r := recover(); r != nil {
+// contain turns a panic of the YAML library, nil when there was none, into a mistake
+// at a place.
+func (l *loader) contain(panicked any, p, lost, id string, tok *token.Token) {
+	if panicked != nil {
 		l.lost[lost] = true
-		l.fail(&Error{File: p, Line: line(tok), Column: column(tok), ID: id, What: fmt.Sprintf("the YAML here cannot be read (%v)", r), Mend: "write it plainly, as the other files are written"})
+		l.fail(&Error{File: p, Line: line(tok), Column: column(tok), ID: id, What: fmt.Sprintf("the YAML here cannot be read (%v)", panicked), Mend: "write it plainly, as the other files are written"})
 	}
 }
 
@@ -222,7 +223,7 @@ func (l *loader) document(p, section string, doc *ast.DocumentNode, rd reader, s
 	if doc.Body == nil {
 		return
 	}
-	defer l.contain(p, section, "", doc.Body.GetToken())
+	defer func() { l.contain(recover(), p, section, "", doc.Body.GetToken()) }()
 	items, ok := mapping(doc.Body)
 	if !ok {
 		l.lost[section] = true
@@ -252,7 +253,7 @@ func (l *loader) item(p, section string, item *ast.MappingValueNode, rd reader, 
 	seen[full] = here
 	l.base.where[full] = here
 	delete(l.lost, full)
-	defer l.contain(p, full, full, tok)
+	defer func() { l.contain(recover(), p, full, full, tok) }()
 	if plain := unplain(item.Value); plain != nil {
 		l.lost[full] = true
 		l.fail(&Error{File: p, Line: line(plain), Column: column(plain), ID: full, What: "anchors, aliases and tags are not used here", Mend: "write the value out"})

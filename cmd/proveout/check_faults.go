@@ -20,11 +20,11 @@ type unit struct {
 
 // String names the unit by its equipment and the facts told.
 func (u unit) String() string {
-	out := u.equipment
+	out := []string{u.equipment}
 	for _, f := range slices.Sorted(maps.Keys(u.facts)) {
-		out += ", " + f + " " + u.facts[f]
+		out = append(out, f+" "+u.facts[f])
 	}
-	return out
+	return strings.Join(out, ", ")
 }
 
 // compile builds the fault engine of every kind of equipment: as it usually is, and
