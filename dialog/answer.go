@@ -191,6 +191,7 @@ func (t *turn) reply() *Reply {
 		a := t.job.Asked
 		r.Ask = &Ask{Reading: a.Reading, Observation: a.Observation, Fact: a.Fact, State: a.State, Why: t.whyAsk(a)}
 	}
+	r.Measured = t.measured()
 	var text []string
 	for _, l := range t.lines {
 		text = append(text, l.Text)

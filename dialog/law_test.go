@@ -23,8 +23,6 @@ func play(agent *dialog.Agent, texts ...string) []*dialog.Reply {
 	return out
 }
 
-func last(rs []*dialog.Reply) *dialog.Reply { return rs[len(rs)-1] }
-
 var aJob = []string{
 	"no cooling, blower runs, outside unit dead", "contactor not pulled in", "24 at the yellow, 0 past the low pressure switch",
 	"0 on the coil", "why", "both sides 250", "undo", "250 standing both sides", "no clamp meter", "what's left",

@@ -38,6 +38,7 @@ type Reply struct {
 	RuledOut   []RuledOut           `json:"ruled_out"`
 	Ask        *Ask                 `json:"ask,omitempty"`
 	Call       *Call                `json:"call,omitempty"`
+	Measured   []Measured           `json:"measured,omitempty"`
 	Cautions   []string             `json:"cautions"`
 	Status     string               `json:"status"`
 
@@ -55,6 +56,18 @@ type Suspect struct {
 type RuledOut struct {
 	Fault   string `json:"fault"`
 	Because string `json:"because"`
+}
+
+// Measured is a reading of the refrigerant or air side beside what a sound machine
+// would show under the same conditions.
+type Measured struct {
+	Reading    knowledge.ReadingID `json:"reading"`
+	Value      float64             `json:"value"`
+	Normal     float64             `json:"normal"`
+	Difference float64             `json:"difference"`
+	Unit       string              `json:"unit"`
+	// Beyond says that the difference is more than sound machines differ by.
+	Beyond bool `json:"beyond"`
 }
 
 // Ask is what is asked for next: a reading, an observation or a fact.
@@ -83,6 +96,7 @@ const (
 	Heard    Part = "heard"
 	Question Part = "question" // about what was said
 	Answer   Part = "answer"   // to what was asked
+	Table    Part = "table"    // measured, normal, difference
 	Proves   Part = "proves"
 	Verdict  Part = "verdict"
 	Next     Part = "next"

@@ -64,6 +64,7 @@ func (t *turn) take(before *Job) {
 	t.progress(in)
 	t.diagnose()
 	t.answer()
+	t.table(t.measured())
 	if t.job.Status == Measuring {
 		t.provesWhat(in)
 		t.undecided()

@@ -19,6 +19,7 @@ func (m *Model) Diagnose(s *Situation) *Diagnosis {
 	s = m.withSums(s)
 	b := m.believe(s)
 	d := &Diagnosis{Evidence: s.Evidence, Entropy: b.entropy()}
+	d.Compared = b.compared()
 	b.name(d, m.prior(s))
 	for i := range b.evidence {
 		if b.slip(i) > recheckFrom {

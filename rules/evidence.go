@@ -125,8 +125,19 @@ type Diagnosis struct {
 	Stuck bool
 	// Missing names the proof findings still open for the leading suspect.
 	Missing []knowledge.Finding
+	// Compared holds the process readings in the evidence against a sound machine
+	// under the same conditions.
+	Compared []Compared
 	// Odd are places in the evidence that fit badly with all the rest.
 	Odd []int
 	// Entropy is the uncertainty left over the faults, bits.
 	Entropy float64
+}
+
+// Compared is a process reading beside what a sound machine would show.
+type Compared struct {
+	// Item is its place in the evidence.
+	Item int
+	// Normal and Spread, one standard deviation, in the reading's unit.
+	Normal, Spread float64
 }

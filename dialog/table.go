@@ -1,0 +1,102 @@
+package dialog
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"proveout/knowledge"
+)
+
+// beyond is how many standard deviations make a difference worth marking.
+const beyond = 2
+
+// measured holds the process readings of this job against a sound machine, once a
+// message brings one.
+func (t *turn) measured() []Measured {
+	if t.d == nil || !t.bringsProcess() {
+		return nil
+	}
+	var out []Measured
+	for _, c := range t.d.Compared {
+		it := &t.d.Evidence[c.Item]
+		if it.State == knowledge.Standing {
+			continue
+		}
+		q := t.base.Quantities[it.Reading.Quantity()]
+		if q == nil {
+			continue
+		}
+		out = append(out, Measured{
+			Reading: it.Reading, Value: it.Value, Normal: c.Normal, Difference: it.Value - c.Normal, Unit: q.Unit,
+			Beyond: math.Abs(it.Value-c.Normal) > beyond*c.Spread,
+		})
+	}
+	return out
+}
+
+// bringsProcess says whether this message gave a pressure, a temperature or what
+// is made of them.
+func (t *turn) bringsProcess() bool {
+	for _, r := range t.u.Readings {
+		if m := t.base.Measurements[r.Reading]; m != nil && (m.Process || t.feeds(r.Reading)) {
+			return true
+		}
+	}
+	return false
+}
+
+// feeds says whether a reading is one another is made of.
+func (t *turn) feeds(id knowledge.ReadingID) bool {
+	for _, m := range t.base.Measurements {
+		if m.From == nil {
+			continue
+		}
+		for _, of := range m.From.Of {
+			if of == string(id) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// table says the same in aligned lines, a * where the difference is more than
+// sound machines differ by. One reading alone needs no table.
+func (t *turn) table(rows []Measured) {
+	if len(rows) < 2 {
+		return
+	}
+	var b bytes.Buffer
+	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", t.base.Phrases["table-reading"], t.base.Phrases["table-measured"], t.base.Phrases["table-normal"], t.base.Phrases["table-difference"])
+	for _, r := range rows {
+		q := r.Reading.Quantity()
+		mark := ""
+		if r.Beyond {
+			mark = " *"
+		}
+		sign := ""
+		if r.Difference > 0 {
+			sign = "+"
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s%s%s\n", t.rowName(r.Reading), t.value(q, r.Value), t.value(q, math.Round(r.Normal)), sign, t.value(q, math.Round(r.Difference)), mark)
+	}
+	_ = w.Flush() // into memory, which does not fail
+	for line := range strings.Lines(b.String()) {
+		t.lines = append(t.lines, Line{Table, strings.TrimRight(line, " \n")})
+	}
+}
+
+// rowName is a reading's name in a table: its quantity, and which pressure.
+func (t *turn) rowName(id knowledge.ReadingID) string {
+	if id.Quantity() == "pressure" {
+		return plain(id.Point()) + " " + id.Quantity()
+	}
+	if m := t.base.Measurements[id]; m != nil && m.From != nil {
+		return plain(id.Quantity())
+	}
+	return t.point(id)
+}
