@@ -66,8 +66,13 @@ func TestStaticPressureIsHeldAgainstTheRating(t *testing.T) {
 		total, rating float64
 		strain        air.Strain
 	}{
-		{0.5, 0, air.Rated}, {0.51, 0, air.Over}, {0.8, 0, air.Over}, {0.81, 0, air.Serious},
-		{0.62, 0.7, air.Rated}, {0.95, 0.9, air.Serious}, {0.25, 0.2, air.Over},
+		{0.5, 0, air.Rated},
+		{0.51, 0, air.Over},
+		{0.8, 0, air.Over},
+		{0.81, 0, air.Serious},
+		{0.62, 0.7, air.Rated},
+		{0.95, 0.9, air.Serious},
+		{0.25, 0.2, air.Over},
 	} {
 		s, err := checks(t).Static(c.total, c.rating)
 		require.NoError(t, err)

@@ -7,8 +7,8 @@ const (
 	totalFactor    = 60 * 0.075        // 4.5 Btu/h for each cfm and Btu/lb
 )
 
-// wattHeat is the heat of 1 W, Btu/h, as the trade rounds it (3413 Btu/kWh).
-const wattHeat = 3.413
+// WattHeat is the heat of 1 W, Btu/h, as the trade rounds it (3413 Btu/kWh).
+const WattHeat = 3.413
 
 // SensibleFactor is Btu/h for each cfm and °F at a pressure (psia): 1.08 at sea
 // level, less where the air is thinner.
@@ -46,5 +46,5 @@ func AirflowFromHeat(heat, rise, pressure float64) (float64, error) {
 // amps) warms by a rise (°F) at a pressure (psia): kW × 3413 / (1.08 × rise) at sea
 // level, with the blower on the speed it cools with.
 func AirflowFromElectricHeat(watts, rise, pressure float64) (float64, error) {
-	return AirflowFromHeat(watts*wattHeat, rise, pressure)
+	return AirflowFromHeat(watts*WattHeat, rise, pressure)
 }

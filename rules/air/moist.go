@@ -15,7 +15,15 @@ type RangeError struct {
 
 // Error says what the value may be and the likely slip.
 func (e *RangeError) Error() string {
-	return fmt.Sprintf("%s %.4g %s is outside %.4g to %.4g %s; %s", e.Name, e.Value, e.Unit, e.Low, e.High, e.Unit, e.Mend)
+	return fmt.Sprintf("%s %s %s is outside %s to %s %s; %s", e.Name, plain(e.Value), e.Unit, plain(e.Low), plain(e.High), e.Unit, e.Mend)
+}
+
+// plain writes a figure to four places, a large one to its last whole.
+func plain(v float64) string {
+	if math.Abs(v) >= 1000 && !math.IsInf(v, 0) {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.4g", v)
 }
 
 // Moist is air in one state.

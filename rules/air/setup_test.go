@@ -1,6 +1,7 @@
 package air_test
 
 import (
+	"bytes"
 	"encoding/csv"
 	"os"
 	"path/filepath"
@@ -30,10 +31,9 @@ func checks(t testing.TB) *air.Checks {
 // rows reads a file of testdata: comments, a heading, rows by heading.
 func rows(t *testing.T, name string) []map[string]string {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", name))
+	src, err := os.ReadFile(filepath.Join("testdata", name))
 	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
+	r := csv.NewReader(bytes.NewReader(src))
 	r.Comment = '#'
 	all, err := r.ReadAll()
 	require.NoError(t, err)

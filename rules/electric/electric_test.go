@@ -181,8 +181,12 @@ func TestAmpsAreHeldAgainstThePlate(t *testing.T) {
 		amps, rated, locked float64
 		want                electric.Pull
 	}{
-		{0, 15, 75, electric.Idle}, {12, 15, 75, electric.Normal}, {17, 15, 75, electric.Heavy},
-		{70, 15, 75, electric.Locked}, {70, 15, 0, electric.Heavy}, {70, 0, 75, electric.Locked},
+		{0, 15, 75, electric.Idle},
+		{12, 15, 75, electric.Normal},
+		{17, 15, 75, electric.Heavy},
+		{70, 15, 75, electric.Locked},
+		{70, 15, 0, electric.Heavy},
+		{70, 0, 75, electric.Locked},
 	} {
 		a, err := checks(t).Amps(c.amps, c.rated, c.locked)
 		require.NoError(t, err)

@@ -2,6 +2,7 @@ package refrigerant
 
 import (
 	"fmt"
+	"math"
 
 	"proveout/knowledge"
 )
@@ -87,4 +88,10 @@ func (t *Table) beyond(r Readings, m Margins) (cold, hot bool) {
 		hot = subcooling < -m.Line
 	}
 	return cold, hot
+}
+
+// NotTaken are Readings of which none was taken.
+func NotTaken() Readings {
+	none := math.NaN()
+	return Readings{none, none, none, none}
 }

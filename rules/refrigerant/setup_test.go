@@ -1,6 +1,7 @@
 package refrigerant_test
 
 import (
+	"bytes"
 	"encoding/csv"
 	"os"
 	"path/filepath"
@@ -41,10 +42,9 @@ func tables(t testing.TB) map[string]*refrigerant.Table {
 // rows reads a file of testdata: comments, a heading, rows by heading.
 func rows(t *testing.T, name string) []map[string]string {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", name))
+	src, err := os.ReadFile(filepath.Join("testdata", name))
 	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
+	r := csv.NewReader(bytes.NewReader(src))
 	r.Comment = '#'
 	all, err := r.ReadAll()
 	require.NoError(t, err)

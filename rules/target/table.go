@@ -27,7 +27,7 @@ type OutsideError struct {
 
 // Error says how far the table reaches and the mend.
 func (e *OutsideError) Error() string {
-	return fmt.Sprintf("the %s is given for a %s of %g to %g °F, not for %g °F; check the reading, or judge by the machine's own chart", e.Table, e.Reading, e.Low, e.High, e.Value)
+	return fmt.Sprintf("the %s is given from %g to %g °F of %s, not for %g °F; check the reading, or judge by the machine's own chart", e.Table, e.Low, e.High, e.Reading, e.Value)
 }
 
 // NoTargetError is a place inside the table that was left blank: no valid test can

@@ -60,7 +60,7 @@ func TestOutsideTheTableTheErrorSaysHowFarItReaches(t *testing.T) {
 		_, err := table.At(at[0], at[1])
 		var outside *target.OutsideError
 		require.ErrorAs(t, err, &outside, at)
-		require.ErrorContains(t, err, "is given for")
+		require.ErrorContains(t, err, "is given from")
 	}
 }
 
