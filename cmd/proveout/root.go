@@ -47,7 +47,7 @@ func (f finding) Error() string { return string(f) }
 // run carries out one command line and gives the exit code.
 func run(ctx context.Context, args []string, std streams) int {
 	root := newRoot(std)
-	root.SetArgs(args)
+	root.SetArgs(belowZero(args))
 	ran, err := root.ExecuteContextC(ctx)
 	code := exitCode(err)
 	if err != nil {
@@ -97,6 +97,7 @@ when the evidence is in.
 	root.PersistentFlags().StringArrayVar(&opts.knowledge, "knowledge", nil,
 		"lay the knowledge folder `DIR` over the built-in one; may be given more than once, the later wins")
 	root.AddCommand(
+		newCalc(std, &opts),
 		newChat(std, &opts),
 		newCheck(std, &opts),
 		newProve(std, &opts),
