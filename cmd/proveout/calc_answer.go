@@ -23,11 +23,11 @@ func newAnswer(formula, source string) *answer {
 	return &answer{fields: map[string]any{"formula": formula, "source": source}, formula: formula, source: source}
 }
 
-// unit shows a figure to a person.
-type unit func(float64) string
+// written shows a figure to a person.
+type written func(float64) string
 
 // add puts a figure into the answer under a label and a field's name.
-func (a *answer) add(key, label string, v float64, show unit) {
+func (a *answer) add(key, label string, v float64, show written) {
 	a.labels, a.lines = append(a.labels, label), append(a.lines, show(v))
 	a.field(key, v)
 }
@@ -108,7 +108,7 @@ func heat(v float64) string        { return fmt.Sprintf("%.0f Btu/h (%.2f kW)", 
 func feet(v float64) string        { return fmt.Sprintf("%.0f ft (%.0f m)", v, v*0.3048) }
 
 // in shows a figure to so many decimals in a unit.
-func in(decimals int, name string) unit {
+func in(decimals int, name string) written {
 	return func(v float64) string { return fmt.Sprintf("%.*f %s", decimals, v, name) }
 }
 
