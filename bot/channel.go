@@ -1,0 +1,79 @@
+package bot
+
+import (
+	"context"
+	"fmt"
+	"time"
+)
+
+// The kinds of inbound events.
+const (
+	Said    = "message" // a message
+	Edited  = "edit"    // a message changed after it was sent: a correction
+	Deleted = "delete"  // a message taken back
+	Pressed = "action"  // a button pressed or a command given
+)
+
+// Inbound is one event as a channel brings it in. Channel and ID together are its
+// key: the same key twice is the same event delivered again.
+type Inbound struct {
+	Channel      string // slack, sms, web, terminal
+	ID           string // the channel's own id, unique within the channel
+	Conversation string // the room, or the phone number it came from
+	Thread       string // within the room; empty for an unthreaded message
+	From         string // the sender's identity in the channel
+	Kind         string
+	Of           string // for an edit, a deletion or a button: the message it is about
+	Text         string
+	Action       string // what was pressed
+	At           time.Time
+	Files        []File
+}
+
+// File is an attachment, kept as a reference: nobody here can read a picture.
+type File struct {
+	ID, Name, Kind, URL string
+	Size                int64
+}
+
+// Outbound is one message to deliver. ID is stable over retries, so that a channel
+// that can tell repeats apart delivers it once.
+type Outbound struct {
+	ID           string
+	Channel      string
+	Conversation string
+	Thread       string
+	Text         string // plain text, complete in itself
+	Reply        *Reply // the same in its parts, where it answers a message; else nil
+	Buttons      []Button
+}
+
+// Button is an answer a person may press instead of typing.
+type Button struct {
+	Action string // comes back as Inbound.Action
+	Label  string
+	Danger bool // changes or ends something
+}
+
+// Sender delivers to one channel. An error that is a *DeliveryError says whether
+// to try again.
+type Sender interface {
+	Send(ctx context.Context, m Outbound) (id string, err error)
+}
+
+// DeliveryError is a message not delivered. The adapter decides whether it may be
+// tried again and when; the outbox does the trying.
+type DeliveryError struct {
+	Retry  bool
+	After  time.Duration // 0: the outbox's own back-off
+	Reason string        // one of a few words, for a metric's label
+	Err    error
+}
+
+// Error says what failed and why.
+func (e *DeliveryError) Error() string {
+	return fmt.Sprintf("delivering a message: %s: %v", e.Reason, e.Err)
+}
+
+// Unwrap gives the channel's own error.
+func (e *DeliveryError) Unwrap() error { return e.Err }
