@@ -151,7 +151,9 @@ func windings(s *sheet, args []string) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	pair := func(at int) written { return func(v float64) string { return fmt.Sprintf("%s, pair %d", ohms(v), at+1) } }
+	pair := func(at int) written {
+		return func(v float64) string { return fmt.Sprintf("%s, pair %d", ohms(v), at+1) }
+	}
 	a.add("common_run_ohm", "C–R", p.Run, pair(p.RunAt))
 	a.add("common_start_ohm", "C–S", p.Start, pair(p.StartAt))
 	a.add("run_start_ohm", "R–S", p.Both, pair(p.BothAt))

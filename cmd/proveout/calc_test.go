@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"math"
 	"strings"
 	"sync"
 	"testing"
@@ -99,4 +100,24 @@ func TestAFigureMayBeSaidInAnyUnit(t *testing.T) {
 			}
 		})
 	}
+}
+
+// FuzzAFigureIsReadOrRefused holds the law that any text is a number in the kept unit
+// or an error that says how to write it.
+func FuzzAFigureIsReadOrRefused(f *testing.F) {
+	base, err := embedded()
+	require.NoError(f, err)
+	quantities := []string{"pressure", "absolute pressure", "temperature", "resistance", "relative-humidity", "heat", "altitude"}
+	for i, text := range []string{"118psig", "914 kPaa", "−4°F", "OL", "50%", "1,200.5Btu/h", ".", "-", "1,2,3", "", "9e9", "٣F", "NaN", "+∞", "0x1p4m"} {
+		f.Add(uint8(i), text)
+	}
+	f.Fuzz(func(t *testing.T, which uint8, text string) {
+		s := &sheet{base: base}
+		v := s.figure(quantities[int(which)%len(quantities)], text)
+		require.False(t, math.IsNaN(v))
+		if s.err != nil {
+			require.Zero(t, v)
+			require.Regexp(t, "write|check the figure", s.err.Error())
+		}
+	})
 }
