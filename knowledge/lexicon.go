@@ -109,6 +109,9 @@ type ComponentWords struct {
 	State string `yaml:"state"`
 	// Terminal is the letter in Pairs.
 	Terminal string `yaml:"terminal"`
+	// Bare is the band a figure with no unit must lie in to be read here, where a
+	// unit is needed otherwise.
+	Bare [2]float64 `yaml:"bare"`
 	// Seen is the state of its subject that naming it already tells.
 	Seen string `yaml:"seen"`
 	// Beside names components of which one must be named too for At to count.

@@ -140,10 +140,24 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 	if v.weak && (valueFirst && v.units == nil || cost > -0.4 || b.first-a.last > 1) {
 		return never
 	}
-	if v.kind == nothing && !m.zeroAt(v, p) {
+	if v.kind == nothing && (!m.zeroAt(v, p) || valueFirst && m.saidBefore(v, b.first)) {
 		return never
 	}
 	return cost
+}
+
+// saidBefore tells that "dead" belongs to the unit before it, not to what follows
+// the comma: "outdoor unit dead, contactor out".
+func (m *message) saidBefore(v *value, next int) bool {
+	k := m.chunkBefore(v.first)
+	if v.last-v.first > 1 || k < 0 || m.gapWords(m.chunks[k].last, v.first) > 1 || m.chunks[k].comp() == nil || m.chunkOf[v.first] < 0 {
+		return false
+	}
+	comma := false
+	for i := v.last; i < next; i++ {
+		comma = comma || m.toks[i].text == "," || m.endsSentence(i)
+	}
+	return comma && m.says(int(m.chunkOf[v.first]), m.chunks[k].comp().Subjects)
 }
 
 // asks tells whether a value at a torn place would have to be asked about.

@@ -22,6 +22,9 @@ func (r *Reader) compileHomes() {
 		if len(c.Both) == 2 && !c.All || c.In != nil && c.Out != nil || len(c.Both) == 2 && c.Point {
 			r.sided = append(r.sided, c)
 		}
+		if len(c.Subjects) == 1 && len(c.At) > 0 {
+			r.measured[c.Subjects[0]] = append(r.measured[c.Subjects[0]], c.At...)
+		}
 		lists := []struct {
 			ids   []knowledge.ReadingID
 			score int
@@ -177,6 +180,9 @@ func (m *message) across() {
 		if vi < 0 {
 			continue
 		}
+		if m.bothSides(vi) {
+			continue
+		}
 		from := m.readLast(c.first, vi)
 		id := m.otherSide(from)
 		if id == "" || !m.admits(&m.values[vi], nil, id) || m.has(id) && !m.holds(vi, id) {
@@ -185,6 +191,24 @@ func (m *message) across() {
 		m.dropValue(vi)
 		m.found = append(m.found, finding{value: vi, place: -1, id: id, lent: true})
 	}
+}
+
+// bothSides reads "44 on one side and 4.8 on the other" of a part whose larger
+// rating is known to be the first: the figure in doubt and this one are its two.
+func (m *message) bothSides(vi int) bool {
+	n := len(m.doubts)
+	if n == 0 || m.doubts[n-1].place < 0 {
+		return false
+	}
+	d := m.doubts[n-1]
+	c := m.places[d.place].comp
+	if !c.Falling || len(c.Both) != 2 || d.value == vi || !m.admits(&m.values[vi], nil, c.Both[0]) {
+		return false
+	}
+	m.doubts = m.doubts[:n-1]
+	m.dropValue(vi)
+	m.putTwo(d.value, vi, c.Both, d.place, true)
+	return true
 }
 
 func (m *message) holds(vi int, id knowledge.ReadingID) bool {

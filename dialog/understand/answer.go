@@ -16,6 +16,9 @@ func (m *message) answerObservation() {
 		}
 	}
 	for k := range m.chunks {
+		if m.chunks[k].small(wordNo) || m.chunks[k].small(wordYes) {
+			continue
+		}
 		for _, s := range m.chunks[k].means {
 			if s.kind != isState && s.kind != isAnswer {
 				continue
@@ -50,7 +53,7 @@ func (m *message) answerObservation() {
 // more of the sentence behind it.
 func (m *message) leadsOn(k int) bool {
 	c := &m.chunks[k]
-	return c.last-c.first <= 1 && len(m.toks[c.first].text) <= 3 && c.last < len(m.toks)
+	return c.last-c.first <= 1 && len(m.toks[c.first].text) <= 3 && c.last < len(m.toks) && m.toks[c.last].kind != markToken
 }
 
 // article says whether a noun starts at a token.

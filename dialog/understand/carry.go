@@ -74,6 +74,10 @@ func (m *message) carry() {
 		if v.use != open || v.units == nil && v.hint == "" || m.placedAt(k) {
 			continue
 		}
+		if id := m.onlyPoint(v); id != "" && !m.has(id) {
+			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+			continue
+		}
 		if id := m.ratedAlone(v); id != "" && !m.has(id) {
 			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
 			continue
@@ -112,6 +116,14 @@ func (m *message) carryBack(k int) {
 	}
 }
 
+// onlyPoint is the one reading a unit can be of: "1,200 cfm".
+func (m *message) onlyPoint(v *value) knowledge.ReadingID {
+	if len(v.units) != 1 || v.unitText == "%" || v.unitText == "percent" {
+		return ""
+	}
+	return m.r.only[v.units[0].quantity]
+}
+
 // ratedAlone places a capacitance without a name by the ratings known.
 func (m *message) ratedAlone(v *value) knowledge.ReadingID {
 	if v.units == nil {
@@ -129,6 +141,7 @@ func (m *message) ratedAlone(v *value) knowledge.ReadingID {
 func (m *message) answer() {
 	m.answerObservation()
 	m.answerFact()
+	m.answerByFigure()
 	if m.ctx.Asked == "" {
 		return
 	}
@@ -150,6 +163,20 @@ func (m *message) answer() {
 	m.answerBeside()
 	if len(m.found) == 0 && len(m.doubts) == 0 {
 		m.answerByWord()
+	}
+}
+
+// answerByFigure places a figure with its unit at the point the thing asked about
+// is measured at: "57 degrees" when asked how the air feels.
+func (m *message) answerByFigure() {
+	for _, id := range m.r.measured[m.ctx.AskedObservation] {
+		for k := range m.values {
+			v := &m.values[k]
+			if v.use == open && v.units != nil && !m.placedAt(k) && m.admits(v, nil, id) && m.usual(v, id) && !m.has(id) {
+				m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+				return
+			}
+		}
 	}
 }
 
@@ -212,10 +239,31 @@ func (m *message) repeat(c *chunk) bool {
 	return false
 }
 
+// againFromRecord reads "18 again" as the earlier reading that was 18.
+func (m *message) againFromRecord(k int) bool {
+	v := &m.values[k]
+	said := false
+	for _, i := range []int{v.first - 1, v.last} {
+		if i >= 0 && i < len(m.toks) && m.chunkOf[i] >= 0 {
+			said = said || m.chunks[m.chunkOf[i]].small(wordSame)
+		}
+	}
+	for i := len(m.ctx.Earlier) - 1; said && i >= 0; i-- {
+		if e := &m.ctx.Earlier[i]; float64(e.Value) == v.v && m.admits(v, nil, e.Reading) && !m.has(e.Reading) {
+			m.reading(&finding{value: k, place: -1, id: e.Reading, lent: true})
+			return true
+		}
+	}
+	return false
+}
+
 // unplaced turns figures nobody placed into questions.
 func (m *message) unplaced() {
 	for k := range m.values {
 		v := &m.values[k]
+		if v.use == open && v.kind == figure && !m.placedAt(k) && m.againFromRecord(k) {
+			continue
+		}
 		if v.use != open || v.weak || v.again || m.placedAt(k) {
 			continue
 		}

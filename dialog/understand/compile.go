@@ -42,8 +42,14 @@ type Reader struct {
 	falling    []*component          // parts with two ratings, the larger said first
 	dangling   map[relation][]string // components meant by a relation said of nothing
 	homes      map[knowledge.ReadingID][]home
-	sided      []*component // parts with two sides or two readings
+	paired     map[knowledge.ReadingID]bool     // readings between two terminals
+	only       map[string]knowledge.ReadingID   // the reading of a quantity that has one
+	measured   map[string][]knowledge.ReadingID // by what is seen, where it is measured
+	sided      []*component                     // parts with two sides or two readings
 }
+
+// ratingJoin is what may stand between the two ratings of one part: "45/5".
+const ratingJoin = "/|+|&|by|plus|slash|dash|-"
 
 type answer struct {
 	elems []element
@@ -64,13 +70,14 @@ func New(base *knowledge.Base) (*Reader, error) {
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
 		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, moved: map[int32]bool{}, factWith: map[string]string{},
-		states: map[string]*state{}, dangling: map[relation][]string{}, homes: map[knowledge.ReadingID][]home{}, supersedes: map[string][]string{},
+		paired: map[knowledge.ReadingID]bool{}, measured: map[string][]knowledge.ReadingID{}, only: map[string]knowledge.ReadingID{}, states: map[string]*state{}, dangling: map[relation][]string{}, homes: map[knowledge.ReadingID][]home{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
 	for _, p := range parts {
 		r.closed(p)
 	}
 	r.compileUnits()
+	r.compileOnly()
 	for _, p := range parts {
 		r.open(p)
 	}
@@ -154,6 +161,20 @@ func (r *Reader) closed(p *knowledge.LexiconPart) {
 	}
 }
 
+// compileOnly finds the quantities that are read at one point alone.
+func (r *Reader) compileOnly() {
+	n := map[string]int{}
+	for id := range r.base.Measurements {
+		n[id.Quantity()]++
+		r.only[id.Quantity()] = id
+	}
+	for q := range n {
+		if n[q] > 1 {
+			delete(r.only, q)
+		}
+	}
+}
+
 // compileUnits gathers the quantities each unit word may belong to.
 func (r *Reader) compileUnits() {
 	byWords := map[string][]unit{}
@@ -201,6 +222,9 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 	for k, ids := range p.Pairs {
 		if a, b, ok := strings.Cut(k, " "); ok {
 			r.pairs[[2]string{a, b}], r.pairs[[2]string{b, a}] = ids, ids
+			for _, id := range ids {
+				r.paired[id] = true
+			}
 		}
 	}
 	r.rows = append(r.rows, p.Rows...)
@@ -304,6 +328,7 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 			r.factWith[fact] = f.With
 		}
 		for _, w := range f.Pair {
+			w = strings.ReplaceAll(w, "<n> / <n>", "<n> "+ratingJoin+" <n>")
 			r.pattern(w, pattern{what: factPattern, id: fact, with: f.With})
 		}
 		for _, v := range slices.Sorted(maps.Keys(f.Values)) {

@@ -113,6 +113,9 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 	if p != nil && v.hint != "" && p.has(v.hint) {
 		return q == v.hint
 	}
+	if p != nil && p.comp.Bare[1] > 0 && !p.pair {
+		return v.kind == figure && v.v >= p.comp.Bare[0] && v.v <= p.comp.Bare[1]
+	}
 	// A letter alone names a voltage; amps there must be said.
 	return p == nil || p.comp.Terminal == "" || !p.comp.Point || p.pair || q != "current" && q != "resistance"
 }

@@ -22,6 +22,8 @@ func (m *message) notAFigure(i int) (value, bool) {
 		for join(end, "-") {
 			end += 2
 		}
+	case m.toks[i].end > m.toks[i].start && strings.ContainsAny(m.toks[i].text, "eE"):
+		return value{}, false // what a program prints is a figure
 	case len(strings.Trim(m.toks[i].text, "0123456789")) == 0 && (len(m.toks[i].text) >= 7 || m.isYear(i)):
 	case m.isSize(i):
 		_, end, _ = m.commonFraction(i)

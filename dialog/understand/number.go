@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // use says what a value of the message turned out to be.
@@ -113,6 +114,9 @@ func (m *message) digits(i int) value {
 	if f, e, ok := m.pointWords(end); ok {
 		return exact(i, e, x+f)
 	}
+	if f, ok := m.oneSign(end); ok && x == math.Trunc(x) {
+		return exact(i, end+1, x+f)
+	}
 	if h, e, ok := m.halves(end); ok {
 		return exact(i, e, x+h)
 	}
@@ -125,6 +129,15 @@ func (m *message) digits(i int) value {
 		v.unitText = "k"
 	}
 	return v
+}
+
+// oneSign is the worth of a fraction written as one sign: "4½".
+func (m *message) oneSign(i int) (float64, bool) {
+	t := m.tok(i)
+	if t.kind != numberToken || t.end-t.start > 2 || m.text[t.start] < utf8.RuneSelf || t.text[0] != '0' {
+		return 0, false
+	}
+	return parse(t.text)
 }
 
 // unitLike tells whether a unit's words start at a token.

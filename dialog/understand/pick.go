@@ -67,7 +67,13 @@ func (m *message) ofTalk(v *value, p *place, ids []knowledge.ReadingID) knowledg
 		return ""
 	}
 	for _, said := range m.spokenOf() {
+		if said != m.ctx.Asked && !p.torn && !(p.pair && m.r.paired[said]) {
+			continue // what was read before lends its quantity only where it must
+		}
 		of := narrow(ids, said.Quantity())
+		if p.torn && len(of) > 1 && of[0].Quantity() == said.Quantity() {
+			return m.byTalk(v, of, p)
+		}
 		if of[0].Quantity() == said.Quantity() && len(of) < len(ids) && (len(of) == 1 || !p.torn) {
 			return of[0]
 		}

@@ -1,6 +1,10 @@
 package understand
 
-import "proveout/knowledge"
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
 
 // place is a component with the relation said to it: where a value can be.
 type place struct {
@@ -39,6 +43,7 @@ func (m *message) readPlaces() {
 		}
 		p := place{first: c.first, last: c.last, comp: comp, chunk: k}
 		next := m.terminalPair(&p, k)
+		m.pairBack(&p, k)
 		m.relate(&p, k, next)
 		m.choose(&p)
 		m.sidesOfPart(&p)
@@ -46,6 +51,10 @@ func (m *message) readPlaces() {
 		m.standing(&p)
 		m.places = append(m.places, p)
 		k = next
+	}
+	if m.sides != nil {
+		m.places = append(m.places, m.sides...)
+		slices.SortStableFunc(m.places, func(a, b place) int { return a.first - b.first })
 	}
 	m.lendQuantities()
 	m.settleIndoors()
@@ -118,6 +127,23 @@ func (m *message) terminalPair(p *place, k int) int {
 		return k
 	}
 	return k
+}
+
+// pairBack joins "to common" to the terminal the sentence spoke of before: "24 to
+// ground on y, nothing to common".
+func (m *message) pairBack(p *place, k int) {
+	if p.pair || p.comp.Terminal == "" || !m.isWord(p.first-1, "to") || m.at[p.first-1] >= 0 {
+		return
+	}
+	for i := len(m.places) - 1; i >= 0 && m.sameSentence(m.places[i].last, p.first); i-- {
+		for _, t := range []string{m.places[i].comp.Terminal, m.places[i].ends[0]} {
+			if ids := m.r.pairs[[2]string{t, p.comp.Terminal}]; t != "" && ids != nil {
+				p.ids, p.pair, p.first = ids, true, p.first-1
+				p.ends = [2]string{t, p.comp.Terminal}
+				return
+			}
+		}
+	}
 }
 
 func (m *message) isBetween(i, end int) bool {

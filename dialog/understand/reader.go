@@ -26,6 +26,7 @@ type message struct {
 	intents  map[string]bool
 	wishes   []match // intents before the longest are chosen
 	doubts   []doubted
+	sides    []place  // sides of a part named by their rating
 	seen     []match  // patterns that tell a state
 	bare     []string // intents only bare words gave
 	claimed  []bool   // tokens of a fact, an aside or a hazard
@@ -134,6 +135,7 @@ func (r *Reader) read(text string, ctx Context) Utterance {
 	m.readPatterns()
 	m.wordsForValues()
 	m.repeats()
+	m.ratedSides()
 	m.readPlaces()
 	m.align()
 	m.across()

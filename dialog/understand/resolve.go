@@ -231,6 +231,9 @@ func (m *message) rowPairs() {
 func (m *message) ratedPair(a, b *value) []knowledge.ReadingID {
 	for _, c := range m.r.falling {
 		x, y := m.nearRating(a, c.Both), m.nearRating(b, c.Both)
+		if x == "" && y == "" && slices.Contains(c.Both, m.ctx.Asked) && m.admits(a, nil, c.Both[0]) && m.admits(b, nil, c.Both[0]) {
+			return c.Both
+		}
 		if x != "" && y != "" && x != y && m.admits(a, nil, x) && m.admits(b, nil, y) {
 			return c.Both
 		}
@@ -241,6 +244,11 @@ func (m *message) ratedPair(a, b *value) []knowledge.ReadingID {
 // askedRow tells that one of a pair of readings was asked, so that two values in
 // a row are the pair.
 func (m *message) askedRow() bool {
+	for _, c := range m.r.falling {
+		if slices.Contains(c.Both, m.ctx.Asked) {
+			return true
+		}
+	}
 	for _, row := range m.r.rows {
 		if slices.Contains(row, m.ctx.Asked) {
 			return true

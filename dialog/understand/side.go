@@ -61,7 +61,7 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 		if c.side(rel) {
 			return c
 		}
-		if rel != relGround && !it && !m.airPlace(n-1) {
+		if rel != relGround && !it && !m.airBefore() && !m.inAndOut() {
 			return nil
 		}
 	}
@@ -87,12 +87,36 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 		p := place{comp: c, rel: rel, related: true}
 		m.choose(&p)
 		for _, id := range p.ids {
+			if len(m.places) > 0 && !m.airBefore() && id.Quantity() == "voltage" {
+				continue
+			}
 			if m.admits(&m.values[v], nil, id) && m.usual(&m.values[v], id) {
 				return c
 			}
 		}
 	}
 	return nil
+}
+
+// airBefore tells that the message spoke of the air before.
+func (m *message) airBefore() bool {
+	for i := max(0, len(m.places)-8); i < len(m.places); i++ {
+		if m.airPlace(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// inAndOut tells that the message gives one figure in and another out.
+func (m *message) inAndOut() bool {
+	in, out := false, false
+	for k := range m.chunks {
+		if rel, ok := m.chunks[k].rel(); ok && m.chunks[k].last-m.chunks[k].first == 1 && m.valueBeside(m.chunks[k].first, m.chunks[k].last) >= 0 {
+			in, out = in || rel == relIn, out || rel == relOut
+		}
+	}
+	return in && out
 }
 
 // airPlace tells whether a place is the air a bare "in" or "out" may add to.
@@ -131,13 +155,38 @@ func (m *message) sidesOfPart(p *place) {
 		return
 	}
 	if n == 0 {
+		m.sidesOfTalk(p)
+		return
+	}
+	if last := m.toks[p.last-1].text; last != "sides" && last != "side" && last != "ends" {
 		return
 	}
 	c := m.places[n-1].comp
-	if c.In == nil || c.Out == nil || p.first-m.places[n-1].last > 6 || !m.sameSentence(m.places[n-1].last, p.first) {
+	if c.In == nil || c.Out == nil || !m.fitsSides(p, c) || p.first-m.places[n-1].last > 6 || !m.sameSentence(m.places[n-1].last, p.first) {
 		return
 	}
 	p.both, p.sides = []knowledge.ReadingID{c.In[0], c.Out[0]}, true
+}
+
+// sidesOfTalk reads "240 both sides" as those of the part that was asked about.
+func (m *message) sidesOfTalk(p *place) {
+	v := m.valueBeside(p.first, p.last)
+	if v < 0 || !m.isWord(p.last-1, "sides") || p.chunk > 0 && m.chunks[p.chunk-1].last == p.first && m.chunks[p.chunk-1].comp() != nil {
+		return
+	}
+	for _, h := range m.r.homes[m.ctx.Asked] {
+		if pair := ends(h.comp); pair != nil && h.score >= sure && m.admits(&m.values[v], nil, pair[0]) && m.usual(&m.values[v], pair[1]) {
+			p.both, p.sides = pair, true
+			return
+		}
+	}
+}
+
+// fitsSides refuses a figure no side of the part could have: "250 both sides"
+// after a pressure switch is of the gauges.
+func (m *message) fitsSides(p *place, c *component) bool {
+	v := m.valueBeside(p.first, p.last)
+	return v < 0 || m.usual(&m.values[v], c.In[0]) || m.usual(&m.values[v], c.Out[0])
 }
 
 // locates tells that a place only says where the one before it is: "y at the
@@ -219,4 +268,41 @@ func (m *message) weather(at int) bool {
 		}
 	}
 	return false
+}
+
+// ratedSides reads "the 45 side" as the side of a capacitor that is marked 45: by
+// the ratings known, else by what each side can be marked.
+func (m *message) ratedSides() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || v.kind != figure || v.units != nil || !m.isWord(v.last, "side") && !m.isWord(v.last, "section") {
+			continue
+		}
+		for _, c := range m.r.falling {
+			if id := m.marked(v.v, c.Both); id != "" {
+				v.use = aside
+				m.sides = append(m.sides, place{first: v.first, last: v.last + 1, comp: c, ids: []knowledge.ReadingID{id}, pair: true, fixed: true})
+			}
+		}
+	}
+}
+
+// marked is the one side a rating can be of.
+func (m *message) marked(x float64, ids []knowledge.ReadingID) knowledge.ReadingID {
+	found := knowledge.ReadingID("")
+	for _, id := range ids {
+		rated, known := m.rating(id)
+		f := m.r.base.Facts[id.Point()+"-rating"]
+		if known && rated == x {
+			return id
+		}
+		if known || f == nil || x < f.Possible[0] || x > f.Possible[1] {
+			continue
+		}
+		if found != "" {
+			return ""
+		}
+		found = id
+	}
+	return found
 }

@@ -145,7 +145,8 @@ func (v *vocabulary) correct(w string) int32 {
 
 func (v *vocabulary) allowed(w, meant string, cost int) bool {
 	if w[0] != meant[0] {
-		return false
+		// One wrong or missing letter in front of a long word.
+		return len(w) >= shortest+2 && (w == meant[1:] || len(meant) > shortest+2 && w[1:] == meant[1:])
 	}
 	if strings.IndexAny(w[1:], "aeiouy") < 0 && skeleton(w) == skeleton(meant) {
 		return true

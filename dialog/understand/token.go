@@ -45,8 +45,11 @@ func tokenize(s string) []token {
 		}
 		t := token{start: i, glued: i == last, id: unknown}
 		switch {
+		case isWide(r), vulgar(r) != "":
+			t.kind = numberToken
+			t.end, t.text = wideEnd(s, i)
 		case isDigit(r), r == '.' && i+1 < len(s) && isDigit(rune(s[i+1])) && !endsInDigit(toks, i) && (i == 0 || s[i-1] != '.'):
-			t.kind, t.end = numberToken, figureEnd(s, i)
+			t.kind, t.end = numberToken, exponentEnd(s, figureEnd(s, i))
 			t.text = s[i:t.end]
 		case isLetter(r):
 			t.kind, t.end = wordToken, wordEnd(s, i)
@@ -62,6 +65,64 @@ func tokenize(s string) []token {
 }
 
 func isDigit(r rune) bool { return r >= '0' && r <= '9' }
+
+// isWide tells a full-width digit, as some keyboards write them.
+func isWide(r rune) bool { return r >= '０' && r <= '９' }
+
+// vulgar is the decimal of a fraction written as one sign, "" when it is none.
+func vulgar(r rune) string {
+	switch r {
+	case '½':
+		return "0.5"
+	case '¼':
+		return "0.25"
+	case '¾':
+		return "0.75"
+	}
+	return ""
+}
+
+// wideEnd finds the end of full-width digits or of one fraction sign, and gives it
+// in plain digits.
+func wideEnd(s string, i int) (end int, text string) {
+	r, size := utf8.DecodeRuneInString(s[i:])
+	if v := vulgar(r); v != "" {
+		return i + size, v
+	}
+	var b strings.Builder
+	for i < len(s) {
+		r, size = utf8.DecodeRuneInString(s[i:])
+		switch {
+		case isWide(r):
+			b.WriteRune(r - '０' + '0')
+		case r == '．' && b.Len() > 0 && !strings.Contains(b.String(), "."):
+			b.WriteByte('.')
+		default:
+			return i, strings.TrimSuffix(b.String(), ".")
+		}
+		i += size
+	}
+	return i, strings.TrimSuffix(b.String(), ".")
+}
+
+// exponentEnd takes in the exponent a program prints: 4.8e-09.
+func exponentEnd(s string, i int) int {
+	if i >= len(s) || s[i] != 'e' && s[i] != 'E' {
+		return i
+	}
+	j := i + 1
+	if j < len(s) && (s[j] == '-' || s[j] == '+') {
+		j++
+	}
+	first := j
+	for j < len(s) && isDigit(rune(s[j])) {
+		j++
+	}
+	if j == first || j-first > 3 || j < len(s) && isLetter(rune(s[j])) || first == i+1 && !strings.Contains(s[max(0, i-8):i], ".") {
+		return i
+	}
+	return j
+}
 
 func isLetter(r rune) bool { return unicode.IsLetter(r) || r == 'µ' || r == 'Ω' }
 
