@@ -189,9 +189,35 @@ func TestAReadingNobodyModelsChangesNothing(t *testing.T) {
 		} {
 			more := *s
 			more.Evidence = append(slices.Clone(s.Evidence), it)
-			require.Equal(t, want, m.Diagnose(&more))
+			require.Equal(t, verdict(want), verdict(m.Diagnose(&more)))
 		}
 	})
+}
+
+// verdict is a diagnosis without its places in the evidence, which move when
+// something is put before what was made of the readings.
+func verdict(d *rules.Diagnosis) any {
+	type suspect struct {
+		fault       string
+		probability float64
+	}
+	var v struct {
+		suspects []suspect
+		asked    string
+		called   string
+		stuck    bool
+	}
+	for _, s := range d.Suspects {
+		v.suspects = append(v.suspects, suspect{s.Fault, s.Probability})
+	}
+	if d.Ask != nil {
+		v.asked = d.Ask.Key() + d.Ask.Fact
+	}
+	if d.Call != nil {
+		v.called = d.Call.Fault
+	}
+	v.stuck = d.Stuck
+	return v
 }
 
 func TestAReadingAndItsCorrectionIsTheCorrectionAlone(t *testing.T) {
