@@ -11,9 +11,8 @@ type finding struct {
 	value int
 	place int // -1 when nothing in the message names it
 	id    knowledge.ReadingID
-	// lent is set when place or quantity was carried over or came from the talk.
-	lent bool
-	gone bool
+	rule  string // why the value stands here
+	gone  bool
 }
 
 // item is a value or a place in the order of the message.

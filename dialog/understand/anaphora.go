@@ -189,7 +189,7 @@ func (m *message) across() {
 			continue
 		}
 		m.dropValue(vi)
-		m.found = append(m.found, finding{value: vi, place: -1, id: id, lent: true})
+		m.found = append(m.found, finding{value: vi, place: -1, id: id, rule: byOtherSide})
 	}
 }
 

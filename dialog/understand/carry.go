@@ -42,7 +42,7 @@ func (m *message) share(items []item) {
 				continue
 			}
 			if id, _ := m.pick(&m.values[v], &m.places[p]); id != "" && !m.has(id) {
-				m.found = append(m.found, finding{value: v, place: p, id: id})
+				m.found = append(m.found, finding{value: v, place: p, id: id, rule: byShare})
 				byPlace[p] = v
 			}
 			break
@@ -75,11 +75,11 @@ func (m *message) carry() {
 			continue
 		}
 		if id := m.onlyPoint(v); id != "" && !m.has(id) {
-			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+			m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byUnit})
 			continue
 		}
 		if id := m.ratedAlone(v); id != "" && !m.has(id) {
-			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+			m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byRating})
 			continue
 		}
 		for i := len(m.found) - 1; i >= 0; i-- {
@@ -88,7 +88,7 @@ func (m *message) carry() {
 				continue
 			}
 			if id, _ := m.pick(v, &m.places[f.place]); id != "" && !m.has(id) && m.usual(v, id) {
-				m.found = append(m.found, finding{value: k, place: f.place, id: id, lent: true})
+				m.found = append(m.found, finding{value: k, place: f.place, id: id, rule: byCarry})
 			}
 			break
 		}
@@ -110,7 +110,7 @@ func (m *message) carryBack(k int) {
 			continue
 		}
 		if id, _ := m.pick(v, &m.places[f.place]); id != "" && !m.has(id) && m.usual(v, id) {
-			m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+			m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byCarry})
 		}
 		return
 	}
@@ -157,7 +157,7 @@ func (m *message) answer() {
 		if len(m.found) > 0 && v.units == nil && !m.usual(v, m.ctx.Asked) {
 			continue
 		}
-		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Asked, lent: true})
+		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Asked, rule: byAsked})
 		return
 	}
 	m.answerBeside()
@@ -173,7 +173,7 @@ func (m *message) answerByFigure() {
 		for k := range m.values {
 			v := &m.values[k]
 			if v.use == open && v.units != nil && !m.placedAt(k) && m.admits(v, nil, id) && m.usual(v, id) && !m.has(id) {
-				m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+				m.found = append(m.found, finding{value: k, place: -1, id: id, rule: bySighting})
 				return
 			}
 		}
@@ -191,7 +191,7 @@ func (m *message) answerBeside() {
 		for _, u := range v.units {
 			id := knowledge.ReadingID(u.quantity + "/" + m.ctx.Asked.Point())
 			if m.r.base.Measurements[id] != nil && !m.has(id) {
-				m.found = append(m.found, finding{value: k, place: -1, id: id, lent: true})
+				m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byAskedPoint})
 				break
 			}
 		}
@@ -211,7 +211,7 @@ func (m *message) answerByWord() {
 			v := exact(c.first, c.last, 0)
 			v.kind, v.pair = nothing, -1
 			m.values = append(m.values, v)
-			m.found = append(m.found, finding{value: len(m.values) - 1, place: -1, id: m.ctx.Asked, lent: true})
+			m.found = append(m.found, finding{value: len(m.values) - 1, place: -1, id: m.ctx.Asked, rule: byAsked})
 			return
 		case c.small(wordSame) && m.shortAnswer() && m.repeat(c):
 			return
@@ -250,7 +250,7 @@ func (m *message) againFromRecord(k int) bool {
 	}
 	for i := len(m.ctx.Earlier) - 1; said && i >= 0; i-- {
 		if e := &m.ctx.Earlier[i]; float64(e.Value) == v.v && m.admits(v, nil, e.Reading) && !m.has(e.Reading) {
-			m.reading(&finding{value: k, place: -1, id: e.Reading, lent: true})
+			m.reading(&finding{value: k, place: -1, id: e.Reading, rule: byRecord})
 			return true
 		}
 	}

@@ -102,7 +102,7 @@ func (m *message) fromRecord(k int, wrong float64) {
 	}
 	for i := len(m.ctx.Earlier) - 1; i >= 0; i-- {
 		if e := &m.ctx.Earlier[i]; float64(e.Value) == wrong && m.admits(&m.values[k], nil, e.Reading) {
-			m.found = append(m.found, finding{value: k, place: -1, id: e.Reading, lent: true})
+			m.found = append(m.found, finding{value: k, place: -1, id: e.Reading, rule: byRecord})
 			return
 		}
 	}
@@ -155,7 +155,7 @@ func (m *message) takeBack(c *chunk) {
 			f := m.found[before]
 			m.found[before].gone = true
 			m.values[f.value].use = struck
-			m.found = append(m.found, finding{value: next, place: f.place, id: f.id, lent: true})
+			m.found = append(m.found, finding{value: next, place: f.place, id: f.id, rule: byCorrection})
 			m.sweep()
 			return
 		}
@@ -277,7 +277,7 @@ func (m *message) fromTalk(k int) {
 		return // answer() places it
 	}
 	if n := len(m.ctx.Earlier); n > 0 && m.admits(&m.values[k], nil, m.ctx.Earlier[n-1].Reading) {
-		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Earlier[n-1].Reading, lent: true})
+		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Earlier[n-1].Reading, rule: byRecord})
 	}
 }
 

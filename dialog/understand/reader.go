@@ -127,6 +127,11 @@ func merge(a, b []string) []string {
 
 // read reads one block.
 func (r *Reader) read(text string, ctx Context) Utterance {
+	return r.follow(text, ctx).out
+}
+
+// follow takes one block all the way and keeps what was found on it.
+func (r *Reader) follow(text string, ctx Context) *message {
 	m := &message{r: r, ctx: ctx, text: text, intents: map[string]bool{}}
 	m.toks = r.spell(tokenize(text))
 	m.readNumbers()
@@ -143,7 +148,7 @@ func (r *Reader) read(text string, ctx Context) Utterance {
 	m.correct()
 	m.answer()
 	m.finish()
-	return m.out
+	return m
 }
 
 // finish turns what was found into the utterance.

@@ -21,7 +21,7 @@ func (m *message) put(vi, pi int) {
 		m.doubt(vi, pi, options)
 		return
 	}
-	m.found = append(m.found, finding{value: vi, place: pi, id: id})
+	m.found = append(m.found, finding{value: vi, place: pi, id: id, rule: byPlace})
 }
 
 // bothOf tells whether a place of two readings takes a value.
@@ -48,7 +48,7 @@ func (m *message) putBoth(vi, pi int) bool {
 		m.putTwo(vi, next, p.both, pi, p.comp.Falling)
 	case p.comp.All:
 		for _, id := range p.both {
-			m.found = append(m.found, finding{value: vi, place: pi, id: id})
+			m.found = append(m.found, finding{value: vi, place: pi, id: id, rule: byAll})
 		}
 	default:
 		if len(p.ids) > 0 {
@@ -90,7 +90,7 @@ func (m *message) putTwo(a, b int, ids []knowledge.ReadingID, pi int, falling bo
 	if swap := m.values[a].v > m.values[b].v; swap != falling {
 		x, y = y, x
 	}
-	m.found = append(m.found, finding{value: a, place: pi, id: x}, finding{value: b, place: -1, id: y, lent: true})
+	m.found = append(m.found, finding{value: a, place: pi, id: x, rule: byPair}, finding{value: b, place: -1, id: y, rule: byPair})
 	m.values[b].use = placed
 }
 
@@ -108,7 +108,7 @@ func (m *message) putPair(vi, pi int) {
 		return
 	}
 	if id, options := m.pick(v, p); id != "" {
-		m.found = append(m.found, finding{value: vi, place: pi, id: id})
+		m.found = append(m.found, finding{value: vi, place: pi, id: id, rule: byPlace})
 	} else {
 		m.doubt(vi, pi, options)
 	}
