@@ -21,11 +21,12 @@ type Inbound struct {
 	ID           string // the channel's own id, unique within the channel
 	Conversation string // the room, or the phone number it came from
 	Thread       string // within the room; empty for an unthreaded message
+	Starts       string // the thread that answers to an unthreaded message open; empty in a channel without threads
 	From         string // the sender's identity in the channel
 	Kind         string
 	Of           string // for an edit, a deletion or a button: the message it is about
 	Text         string
-	Action       string // what was pressed
+	Action       string // what was pressed: a Button's Action as it came
 	At           time.Time
 	Files        []File
 }
@@ -41,11 +42,14 @@ type File struct {
 type Outbound struct {
 	ID           string
 	Channel      string
-	Conversation string
-	Thread       string
+	Conversation string // empty: to the person To, directly
+	Thread       string // empty: not in a thread
+	To           string // a person's identity in the channel, when Conversation is empty
 	Text         string // plain text, complete in itself
-	Reply        *Reply // the same in its parts, where it answers a message; else nil
-	Buttons      []Button
+	// Reply is the same in its parts, where it answers a message; else nil. What
+	// waited in the record keeps Text, Lines, Ask, Call, Cautions and Status of it.
+	Reply   *Reply
+	Buttons []Button
 }
 
 // Button is an answer a person may press instead of typing.
@@ -59,6 +63,13 @@ type Button struct {
 // to try again.
 type Sender interface {
 	Send(ctx context.Context, m Outbound) (id string, err error)
+}
+
+// Receiver takes what a channel brings in. Once it has returned without an error
+// the event is in the record and may be acknowledged; after an error the channel
+// delivers it again or tells the sender. A repeat is no error.
+type Receiver interface {
+	Receive(ctx context.Context, in Inbound) error
 }
 
 // DeliveryError is a message not delivered. The adapter decides whether it may be
