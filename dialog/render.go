@@ -45,6 +45,16 @@ func (t *turn) provesWhat(in absorbed) {
 	t.job.led = top.Fault
 }
 
+// doubted asks about readings that cannot be right together, once a message brings
+// one of them.
+func (t *turn) doubted() {
+	for _, d := range t.d.Doubts {
+		if slices.ContainsFunc(t.u.Readings, func(r understand.Reading) bool { return slices.Contains(d.Readings, r.Reading) }) {
+			t.add(Question, "doubted", "what", sentence(d.What), "slip", sentence(d.Slip))
+		}
+	}
+}
+
 // byPrior orders ruled-out faults by how common they are: that the usual cause is
 // out is the news.
 func (t *turn) byPrior(out []rules.Excluded) []string {

@@ -63,6 +63,7 @@ func (t *turn) take(before *Job) {
 	t.cannot()
 	t.progress(in)
 	t.diagnose()
+	t.doubted()
 	t.answer()
 	t.table(t.measured())
 	if t.job.Status == Measuring {

@@ -156,12 +156,21 @@ type Fact struct {
 	Default string   `yaml:"default"`
 	// From is the reading that tells the fact: outdoor air the outdoor temperature.
 	From string `yaml:"from"`
+	// Target makes the fact from a published table when it is not told.
+	Target *TargetOf `yaml:"target"`
 	// Condition marks what the weather and the house decide, not the machine.
 	Condition bool `yaml:"condition"`
 	// Possible is the span a number must lie in.
 	Possible [2]float64 `yaml:"possible"`
 	Minutes  float64    `yaml:"minutes"`
 	Source   string     `yaml:"source"`
+}
+
+// TargetOf takes a value from a table under targets/, by two other facts: down, then
+// across.
+type TargetOf struct {
+	Table string   `yaml:"table"`
+	Of    []string `yaml:"of"`
 }
 
 // Sum makes one reading of two others.

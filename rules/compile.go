@@ -9,6 +9,7 @@ import (
 
 	"proveout/knowledge"
 	"proveout/rules/machine"
+	"proveout/rules/refrigerant"
 )
 
 // Model is one unit compiled: its hypotheses and what each predicts. It never
@@ -29,6 +30,8 @@ type Model struct {
 	blends    map[string][]pairOfDegrees // by state
 	sums      []knowledge.ReadingID      // readings that can be made of others
 	here      *machine.Conditions
+	targets   targets
+	margins   refrigerant.Margins
 	widen     float64 // of a pressure's spread while the refrigerant is not told
 }
 
@@ -65,6 +68,12 @@ func Compile(base *knowledge.Base, equipment string, facts map[string]string) (*
 	m := &Model{base: base, facts: maps.Clone(facts), equipment: equipment, place: map[string]int{}, byKey: map[string]*test{}, change: map[string]map[string]float64{}, blends: map[string][]pairOfDegrees{}}
 	m.tune = m.tuning()
 	m.sums = sumsOf(base)
+	if m.targets, err = targetsOf(base); err != nil {
+		return nil, err
+	}
+	if m.margins, err = refrigerant.NewMargins(base); err != nil {
+		return nil, err
+	}
 	if m.here, err = machine.Under(base, facts); err != nil {
 		return nil, err
 	}

@@ -43,6 +43,7 @@ func (m *Model) Under(facts map[string]string) (*Model, error) {
 		told = map[string]string{}
 	}
 	maps.Copy(told, facts)
+	m.targets.fill(m.base, told)
 	here, err := machine.Under(m.base, told)
 	if err != nil {
 		return nil, err

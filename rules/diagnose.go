@@ -16,9 +16,13 @@ const recheckFrom = 0.5
 // Diagnose weighs a situation: suspects, what is ruled out and by what, and the
 // next test or the call.
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
-	s = m.withSums(s)
-	b := m.believe(s)
-	d := &Diagnosis{Evidence: s.Evidence, Entropy: b.entropy()}
+	doubts := m.doubts(s)
+	all := m.withSums(undoubted(s, doubts))
+	given := len(s.Evidence)
+	b := m.believe(all)
+	b.given = given
+	d := &Diagnosis{Evidence: all.Evidence, Doubts: doubts, Entropy: b.entropy()}
+	s = all
 	d.Compared = b.compared()
 	b.name(d, m.prior(s))
 	for i := range b.evidence {
@@ -142,7 +146,7 @@ func (b *belief) recheck(s *Situation) *Ask {
 	worst, at := recheckFrom, -1
 	for i := range b.evidence {
 		t := b.evidence[i].test
-		if p := b.slip(i); p > worst && s.Rechecked[t.key] < 1 && b.m.takeable(s, t) {
+		if p := b.slip(i); p > worst && s.Rechecked[t.key] < 1 && b.m.takeable(s, t) && b.evidence[i].item < b.given {
 			worst, at = p, i
 		}
 	}
@@ -164,7 +168,7 @@ func (b *belief) confirm(s *Situation, fault int) *Ask {
 	prior := b.m.prior(s)
 	for i := range b.evidence {
 		t := b.evidence[i].test
-		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) {
+		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) || b.evidence[i].item >= b.given {
 			continue
 		}
 		p := b.m.sumFaults(b.without(i, prior))[fault]

@@ -38,6 +38,7 @@ type Situation struct {
 	// Reread is the fault whose deciding reading was taken again; its call does not
 	// ask for another.
 	Reread string
+	aside  []bool // evidence set aside while in doubt
 	// Rechecked counts how often a test was repeated, by Ask.Key.
 	Rechecked map[string]int
 }
@@ -125,6 +126,8 @@ type Diagnosis struct {
 	Stuck bool
 	// Missing names the proof findings still open for the leading suspect.
 	Missing []knowledge.Finding
+	// Doubts are readings that cannot be right together; they were not used.
+	Doubts []Doubt
 	// Compared holds the process readings in the evidence against a sound machine
 	// under the same conditions.
 	Compared []Compared

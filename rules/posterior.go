@@ -18,6 +18,7 @@ type weighed struct {
 // belief is the posterior of a situation.
 type belief struct {
 	m        *Model
+	given    int // pieces of evidence that were given; those after were made of them
 	evidence []weighed
 	p        []float64 // by hypothesis
 	fault    []float64 // by fault, summed over hypotheses with it
@@ -106,7 +107,7 @@ func (m *Model) believe(s *Situation) *belief {
 		tests[i] = m.testOf(&s.Evidence[i])
 	}
 	for i, t := range tests {
-		if t != nil && t.readable(&s.Evidence[i]) && !m.corrected(s, tests, i) {
+		if t != nil && !s.isAside(i) && t.readable(&s.Evidence[i]) && !m.corrected(s, tests, i) {
 			b.evidence = append(b.evidence, m.weigh(i, &s.Evidence[i], t, s.Rechecked[t.key]))
 		}
 	}

@@ -70,7 +70,7 @@ func (b *belief) stepMet(s *Situation, step knowledge.ProofStep) ([]int, bool) {
 func (b *belief) find(s *Situation, f knowledge.Finding) (i int, held bool) {
 	for i := len(s.Evidence) - 1; i >= 0; i-- {
 		it := &s.Evidence[i]
-		if f.State != "" && it.State != "" && it.State != f.State || b.m.unreadable(it) {
+		if f.State != "" && it.State != "" && it.State != f.State || s.isAside(i) || b.m.unreadable(it) {
 			continue
 		}
 		if f.Observation != "" && it.Subject == f.Observation {

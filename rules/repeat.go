@@ -8,7 +8,7 @@ func (b *belief) repeat(s *Situation) (at int, rate float64) {
 	at = -1
 	for i := range b.evidence {
 		t := b.evidence[i].test
-		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) {
+		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) || b.evidence[i].item >= b.given {
 			continue
 		}
 		if g := b.slipGain(i); g > leastGain {

@@ -14,7 +14,7 @@ import (
 func (m *Model) withSums(s *Situation) *Situation {
 	var sums []Item
 	for _, id := range m.sums {
-		if _, given := latest(s.Evidence, string(id)); given {
+		if _, given := s.latest(string(id)); given {
 			continue
 		}
 		if it, ok := m.sum(s, id); ok {
@@ -42,8 +42,8 @@ func sumsOf(base *knowledge.Base) []knowledge.ReadingID {
 
 func (m *Model) sum(s *Situation, id knowledge.ReadingID) (Item, bool) {
 	from := m.base.Measurements[id].From
-	a, okA := latest(s.Evidence, from.Of[0])
-	b, okB := latest(s.Evidence, from.Of[1])
+	a, okA := s.latest(from.Of[0])
+	b, okB := s.latest(from.Of[1])
 	if !okA || !okB || a.State == knowledge.Standing || b.State == knowledge.Standing {
 		return Item{}, false
 	}
@@ -54,11 +54,11 @@ func (m *Model) sum(s *Situation, id knowledge.ReadingID) (Item, bool) {
 	return Item{Reading: id, Value: v, State: knowledge.Calling, Approximate: a.Approximate || b.Approximate, Low: v, High: v}, true
 }
 
-// latest finds the last evidence on a reading.
-func latest(evidence []Item, id string) (Item, bool) {
-	for i := len(evidence) - 1; i >= 0; i-- {
-		if string(evidence[i].Reading) == id {
-			return evidence[i], true
+// latest finds the last evidence on a reading that is not set aside.
+func (s *Situation) latest(id string) (Item, bool) {
+	for i := len(s.Evidence) - 1; i >= 0; i-- {
+		if string(s.Evidence[i].Reading) == id && !s.isAside(i) {
+			return s.Evidence[i], true
 		}
 	}
 	return Item{}, false

@@ -131,3 +131,15 @@ func (c *Conditions) Sum(by string, a, b float64) (v float64, ok bool) {
 	}
 	return v, err == nil
 }
+
+// Doubts questions pressures (psig at sea level) and line temperatures (°F) of a
+// running machine that cannot be right together; NaN is a reading not taken.
+func (c *Conditions) Doubts(suction, liquid, suctionLine, liquidLine float64, m refrigerant.Margins) []refrigerant.Doubt {
+	if c.sat == nil {
+		return nil
+	}
+	return c.sat.Doubts(refrigerant.Readings{
+		Suction: suction + refrigerant.StandardAtmosphere, Liquid: liquid + refrigerant.StandardAtmosphere,
+		SuctionLine: suctionLine, LiquidLine: liquidLine,
+	}, m)
+}

@@ -18,6 +18,9 @@ type Readings struct {
 // question to the person who took them.
 type Doubt struct {
 	What, Slip string
+	// Pressures says that the two pressures contradict each other, not a line and
+	// its pressure.
+	Pressures bool
 }
 
 // Margins are how far readings may contradict each other before they are questioned.
@@ -40,28 +43,29 @@ func NewMargins(base *knowledge.Base) (Margins, error) {
 func (t *Table) Doubts(r Readings, m Margins) []Doubt {
 	if r.Suction > r.Liquid+m.Gauges {
 		return []Doubt{{
-			fmt.Sprintf("the suction pressure (%.0f psia) is above the liquid pressure (%.0f psia)", r.Suction, r.Liquid),
+			fmt.Sprintf("the suction pressure (%.0f psig) is above the liquid pressure (%.0f psig)", Gauge(r.Suction, StandardAtmosphere), Gauge(r.Liquid, StandardAtmosphere)),
 			"are the hoses swapped, or is it a heat pump that is heating?",
+			true,
 		}}
 	}
 	if t.probesSwapped(r, m) {
 		return []Doubt{{
-			fmt.Sprintf("the suction line (%.1f °F) is warmer than the liquid line (%.1f °F)", r.SuctionLine, r.LiquidLine),
-			"are the two probes swapped?",
+			What: fmt.Sprintf("the suction line (%.1f °F) is warmer than the liquid line (%.1f °F)", r.SuctionLine, r.LiquidLine),
+			Slip: "are the two probes swapped?",
 		}}
 	}
 	var out []Doubt
 	cold, hot := t.beyond(r, m)
 	if cold {
 		out = append(out, Doubt{
-			fmt.Sprintf("the suction line (%.1f °F) is colder than %s boils at that pressure", r.SuctionLine, t.name),
-			"is it the refrigerant on the plate, is the gauge zeroed, was the pressure in kPa?",
+			What: fmt.Sprintf("the suction line (%.1f °F) is colder than %s boils at that pressure", r.SuctionLine, t.name),
+			Slip: "is it the refrigerant on the plate, is the gauge zeroed, was the pressure in kPa?",
 		})
 	}
 	if hot {
 		out = append(out, Doubt{
-			fmt.Sprintf("the liquid line (%.1f °F) is hotter than %s condenses at that pressure", r.LiquidLine, t.name),
-			"is the probe on the discharge line, is it the refrigerant on the plate, is the gauge zeroed?",
+			What: fmt.Sprintf("the liquid line (%.1f °F) is hotter than %s condenses at that pressure", r.LiquidLine, t.name),
+			Slip: "is the probe on the discharge line, is it the refrigerant on the plate, is the gauge zeroed?",
 		})
 	}
 	return out

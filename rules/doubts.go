@@ -1,0 +1,77 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"proveout/knowledge"
+	"proveout/rules/refrigerant"
+)
+
+// Doubt is a set of readings that cannot all be right. They are not used until the
+// person who took them has answered.
+type Doubt struct {
+	// What is wrong with them and Slip the likely mistake, as a question.
+	What, Slip string
+	// Readings are the ones in doubt.
+	Readings []knowledge.ReadingID
+}
+
+// The readings a running machine's refrigerant side is doubted by.
+const (
+	suction     knowledge.ReadingID = "pressure/suction"
+	liquid      knowledge.ReadingID = "pressure/liquid"
+	suctionLine knowledge.ReadingID = "temperature/suction-line"
+	liquidLine  knowledge.ReadingID = "temperature/liquid-line"
+	returnAir   knowledge.ReadingID = "temperature/return-air"
+	wetBulb     knowledge.ReadingID = "temperature/return-air-wet-bulb"
+)
+
+// doubts looks over the readings of a running machine. At rest pressures are equal
+// and lines take any temperature, so standing readings are left alone.
+func (m *Model) doubts(s *Situation) []Doubt {
+	read := func(id knowledge.ReadingID) float64 {
+		if it, ok := s.latest(string(id)); ok && it.State != knowledge.Standing {
+			return it.Value
+		}
+		return math.NaN()
+	}
+	var out []Doubt
+	for _, d := range m.here.Doubts(read(suction), read(liquid), read(suctionLine), read(liquidLine), m.margins) {
+		out = append(out, Doubt{What: d.What, Slip: d.Slip, Readings: doubted(d)})
+	}
+	if wb, db := read(wetBulb), read(returnAir); wb > db {
+		out = append(out, Doubt{
+			What: fmt.Sprintf("the wet bulb (%.4g °F) is above the dry bulb (%.4g °F)", wb, db), Slip: "are the two the other way round?",
+			Readings: []knowledge.ReadingID{wetBulb, returnAir},
+		})
+	}
+	return out
+}
+
+// doubted says which readings a doubt is about: the pressures when they contradict
+// each other, else everything the sums are made of.
+func doubted(d refrigerant.Doubt) []knowledge.ReadingID {
+	if d.Pressures {
+		return []knowledge.ReadingID{suction, liquid}
+	}
+	return []knowledge.ReadingID{suctionLine, liquidLine}
+}
+
+// undoubted is the situation with the readings in doubt set aside; places in the
+// evidence stay what they were.
+func undoubted(s *Situation, ds []Doubt) *Situation {
+	if len(ds) == 0 {
+		return s
+	}
+	out := *s
+	out.aside = make([]bool, len(s.Evidence))
+	for i, it := range s.Evidence {
+		out.aside[i] = it.State != knowledge.Standing && slices.ContainsFunc(ds, func(d Doubt) bool { return slices.Contains(d.Readings, it.Reading) })
+	}
+	return &out
+}
+
+// isAside says whether a piece of evidence is set aside.
+func (s *Situation) isAside(i int) bool { return i < len(s.aside) && s.aside[i] }
