@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"regexp"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -31,4 +32,28 @@ func TestReadmeWiringIsAllAUnitNeeds(t *testing.T) {
 	model, err := rules.Compile(base, "split-with-lockout", nil)
 	require.NoError(t, err)
 	require.Contains(t, model.Faults(), "lockout-switch/open")
+}
+
+// TestReadmeConversationIsWhatIsAnswered types the README's conversation and wants
+// the replies printed there, line for line.
+func TestReadmeConversationIsWhatIsAnswered(t *testing.T) {
+	t.Parallel()
+	readme, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	shown := regexp.MustCompile("(?s)## A conversation.*?```\n(> .*?)```").FindSubmatch(readme)
+	require.NotNil(t, shown, "the README shows a conversation")
+
+	var typed, want strings.Builder
+	for line := range strings.Lines(string(shown[1])) {
+		if text, ok := strings.CutPrefix(line, "> "); ok {
+			typed.WriteString(text)
+			continue
+		}
+		want.WriteString(line)
+	}
+	var out, errs strings.Builder
+	code := run(t.Context(), []string{"chat"}, streams{in: strings.NewReader(typed.String()), out: &out, err: &errs})
+	require.Equal(t, exitOK, code, errs.String())
+	_, replies, _ := strings.Cut(out.String(), "\n\n")
+	require.Equal(t, strings.TrimSpace(want.String()), strings.TrimSpace(replies))
 }
