@@ -19,7 +19,7 @@ var phrases = strings.Fields(`opening heard heard-nothing changed same converted
 	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
 	skipped undone undone-nothing correct-nothing removed call call-unsure call-unproven proof repair part checks checks-one needs-senior waiting-senior
 	call-stands confirmed not-yours nothing-to-confirm overruled ruled override-how senior-asked verifying verifying-early unconfirmed check
-	check-passed check-failed reopened closed closed-normal closed-early closed-open table-reading table-measured table-normal table-difference already-closed help greeting thanks off-topic status
+	check-passed check-failed reopened closed closed-normal closed-early closed-open table-reading table-measured table-normal table-difference charge-under charge-over charge-right charge-not-judged already-closed help greeting thanks off-topic status
 	status-measuring status-proposed status-confirmed status-repairing status-verifying status-closed again-ask opened`)
 
 func missingPhrases(base *knowledge.Base) []string {

@@ -8,6 +8,7 @@ import (
 	"text/tabwriter"
 
 	"proveout/knowledge"
+	"proveout/rules/charge"
 )
 
 // beyond is how many standard deviations make a difference worth marking.
@@ -99,4 +100,20 @@ func (t *turn) rowName(id knowledge.ReadingID) string {
 		return plain(id.Quantity())
 	}
 	return t.point(id)
+}
+
+// charge says what the published check makes of the charge, or which condition
+// keeps it from being judged. One is enough to act on.
+func (t *turn) charge() {
+	v := t.d.Charge
+	if v == nil || !t.bringsProcess() {
+		return
+	}
+	if len(v.Unmet) > 0 {
+		c := v.Unmet[0]
+		t.add(Proves, "charge-not-judged", "what", c.What, "mend", sentence(c.Mend))
+		return
+	}
+	phrase := map[charge.Call]string{charge.Under: "charge-under", charge.Over: "charge-over", charge.Right: "charge-right"}[v.Call]
+	t.add(Proves, phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", v.Mark)
 }

@@ -66,6 +66,7 @@ func (t *turn) take(before *Job) {
 	t.doubted()
 	t.answer()
 	t.table(t.measured())
+	t.charge()
 	if t.job.Status == Measuring {
 		t.provesWhat(in)
 		t.undecided()

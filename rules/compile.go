@@ -32,7 +32,8 @@ type Model struct {
 	here      *machine.Conditions
 	targets   targets
 	margins   refrigerant.Margins
-	widen     float64 // of a pressure's spread while the refrigerant is not told
+	procedures
+	widen float64 // of a pressure's spread while the refrigerant is not told
 }
 
 // tuning are the engine's own figures, from knowledge.
@@ -69,6 +70,9 @@ func Compile(base *knowledge.Base, equipment string, facts map[string]string) (*
 	m.tune = m.tuning()
 	m.sums = sumsOf(base)
 	if m.targets, err = targetsOf(base); err != nil {
+		return nil, err
+	}
+	if m.procedures, err = proceduresOf(base); err != nil {
 		return nil, err
 	}
 	if m.margins, err = refrigerant.NewMargins(base); err != nil {

@@ -23,6 +23,7 @@ func (m *Model) Diagnose(s *Situation) *Diagnosis {
 	b.given = given
 	d := &Diagnosis{Evidence: all.Evidence, Doubts: doubts, Entropy: b.entropy()}
 	s = all
+	d.Charge = m.judgeCharge(s)
 	d.Compared = b.compared()
 	b.name(d, m.prior(s))
 	for i := range b.evidence {

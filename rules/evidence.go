@@ -1,6 +1,9 @@
 package rules
 
-import "proveout/knowledge"
+import (
+	"proveout/knowledge"
+	"proveout/rules/charge"
+)
 
 // Item is one piece of evidence: a reading, or something seen.
 type Item struct {
@@ -126,6 +129,9 @@ type Diagnosis struct {
 	Stuck bool
 	// Missing names the proof findings still open for the leading suspect.
 	Missing []knowledge.Finding
+	// Charge is the charge held to the published check of the metering device, nil
+	// before its readings are in.
+	Charge *charge.Verdict
 	// Doubts are readings that cannot be right together; they were not used.
 	Doubts []Doubt
 	// Compared holds the process readings in the evidence against a sound machine
