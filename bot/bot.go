@@ -17,12 +17,21 @@ type Message = dialog.Message
 // Reply is what a channel carries out.
 type Reply = dialog.Reply
 
+// Line is one line of a reply, and Part what it is for.
+type (
+	Line = dialog.Line
+	Part = dialog.Part
+)
+
 // The parts of a reply a channel may want to set apart.
 const (
 	Safety  = dialog.Safety
-	Caution = dialog.Caution
+	Heard   = dialog.Heard
+	Table   = dialog.Table
 	Verdict = dialog.Verdict
 	Next    = dialog.Next
+	Means   = dialog.Means
+	Caution = dialog.Caution
 )
 
 // The people a message may be from.
