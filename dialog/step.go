@@ -1,0 +1,166 @@
+package dialog
+
+import (
+	"strconv"
+	"strings"
+
+	"proveout/knowledge"
+	"proveout/rules"
+)
+
+// nextStep ends the reply with what to do: the call, or the next question.
+func (t *turn) nextStep() {
+	switch j := t.job; {
+	case j.Status == Closed:
+	case j.Status == Verifying:
+		t.checkStep()
+	case j.Call != nil:
+		t.callStep()
+	case j.Asked != nil:
+		t.askStep()
+	}
+}
+
+func (t *turn) checkStep() {
+	c := t.base.Checks[t.job.Check]
+	t.add(Next, "check", "ask", c.Ask)
+	if m := t.base.Measurements[knowledge.ReadingID(c.Reading)]; m != nil && m.Leads != "" {
+		t.add(How, "ask-how", "setting", sentence(m.Setting), "leads", m.Leads)
+	}
+	var ids []string
+	ids = append(ids, c.Cautions...)
+	if m := t.base.Measurements[knowledge.ReadingID(c.Reading)]; m != nil {
+		ids = append(ids, m.Cautions...)
+	}
+	t.caution(ids, false)
+}
+
+// callStep says the call in full when it is new, and where it stands after.
+func (t *turn) callStep() {
+	j := t.job
+	f := t.base.Faults[j.Call.Fault]
+	if t.d == nil || t.d.Call == nil || t.repeated() {
+		phrase := "call-stands"
+		if j.Status == Proposed {
+			phrase = "waiting-senior"
+		}
+		t.add(Verdict, phrase, "fault", f.Name)
+		t.reread()
+		return
+	}
+	p := percent(j.Call.Probability)
+	switch {
+	case j.Call.Ruled:
+	case j.Call.Unsure && len(j.Call.Proof) == 0:
+		t.add(Verdict, "call-unproven", "fault", f.Name, "percent", p)
+	case j.Call.Unsure:
+		t.add(Verdict, "call-unsure", "fault", f.Name, "percent", p)
+	default:
+		t.add(Verdict, "call", "fault", f.Name, "percent", p)
+	}
+	if len(j.Proof) > 0 {
+		t.add(Verdict, "proof", "what", join(j.Proof))
+	}
+	t.reread()
+	if j.Status == Proposed {
+		t.add(Next, "needs-senior")
+	}
+	t.add(Next, "repair", "what", strings.TrimSpace(f.Repair))
+	if f.Part != "" {
+		t.add(Next, "part", "what", f.Part)
+	}
+	switch n := len(t.checksFor(j.Call.Fault)); n {
+	case 0:
+	case 1:
+		t.add(Next, "checks-one")
+	default:
+		t.add(Next, "checks", "n", strconv.Itoa(n))
+	}
+	t.caution(f.Cautions, true)
+}
+
+// reread asks once more for the answer a call hangs on.
+func (t *turn) reread() {
+	a := t.job.Asked
+	if a == nil || a.Purpose != rules.ToConfirm {
+		return
+	}
+	if a.Observation != "" {
+		t.add(Next, "ask-confirm-seen", "ask", t.base.Observations[a.Observation].Ask)
+		return
+	}
+	phrase, m := "ask-confirm", t.base.Measurements[a.Reading]
+	if m.Between != nil {
+		phrase = "ask-confirm-live"
+	}
+	t.add(Next, phrase, "name", m.Name)
+}
+
+// proof lists what proves a call; a reading held against a limit of the trade is
+// shown with it.
+func (t *turn) proof(c *rules.Call) []string {
+	f := t.base.Faults[c.Fault]
+	var out []string
+	for _, i := range c.Proof {
+		it := &t.evidence()[i]
+		s := t.item(it)
+		if it.Reading != "" {
+			s = t.againstLimit(f, it, s)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// againstLimit adds the limit a proof holds a reading against: of its floor and its
+// ceiling the nearer.
+func (t *turn) againstLimit(f *knowledge.Fault, it *rules.Item, shown string) string {
+	x := findingOn(f, it)
+	if x == nil {
+		return shown
+	}
+	lo, hasLo := t.named(x.AtLeast)
+	hi, hasHi := t.named(x.AtMost)
+	q := it.Reading.Quantity()
+	switch {
+	case hasLo && it.Value >= lo && (!hasHi || it.Value-lo < hi-it.Value):
+		return t.say("at-least", "item", shown, "limit", t.value(q, lo))
+	case hasHi && it.Value <= hi:
+		return t.say("at-most", "item", shown, "limit", t.value(q, hi))
+	}
+	return shown
+}
+
+// findingOn is the first finding of a fault's proof on a piece of evidence's
+// reading, in its state.
+func findingOn(f *knowledge.Fault, it *rules.Item) *knowledge.Finding {
+	for _, step := range f.Proof {
+		for _, way := range step.AnyOf {
+			for i := range way {
+				if x := &way[i]; x.Reading == string(it.Reading) && (x.State == "" || it.State == "" || x.State == it.State) {
+					return x
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// named is a bound that is a limit or fact of the trade, not a bare number.
+func (t *turn) named(b *knowledge.Figure) (float64, bool) {
+	if b == nil || b.Name == "" {
+		return 0, false
+	}
+	v, _ := t.base.Resolve(*b, t.job.Situation.Facts)
+	return v, true
+}
+
+// repeated says whether the call was already told in full.
+func (t *turn) repeated() bool {
+	j := t.job
+	if j.said["call "+j.Call.Fault] {
+		return true
+	}
+	j.said["call "+j.Call.Fault] = true
+	return false
+}
