@@ -79,6 +79,10 @@ type LexiconPart struct {
 	// Sounds maps what voice typing hears, or what is said in a roundabout way, to
 	// the words the lexicon reads.
 	Sounds map[string]string `yaml:"sounds"`
+	// Gloss gives the small words of a language by those of English, whose order
+	// the grammar reads, where a message is in it: "después de" is "after". Its
+	// phrases elsewhere in the part are glossed alike.
+	Gloss map[string]string `yaml:"gloss"`
 	// Ordinary are everyday words, never taken for a misspelt word of the trade.
 	Ordinary []string `yaml:"ordinary"`
 }
@@ -132,6 +136,12 @@ type ComponentWords struct {
 	Place string `yaml:"place"`
 	// Point marks a place for leads rather than a load: "dead" there means 0 V.
 	Point bool `yaml:"point"`
+}
+
+// WordsOnly tells a component that only gives more words for one another part, mostly
+// of another language, describes.
+func (w *ComponentWords) WordsOnly() bool {
+	return len(w.At)+len(w.Across)+len(w.Out)+len(w.In)+len(w.Ground)+len(w.Also)+len(w.Both)+len(w.Subjects)+len(w.OneOf) == 0 && w.Terminal == ""
 }
 
 // StateWords is one way of being, and which state of which subject it is.
@@ -208,6 +218,7 @@ func (c *lexiconCheck) fail(what, mend string, keys ...any) {
 func (c *lexiconCheck) part(p *LexiconPart) {
 	for _, name := range slices.Sorted(maps.Keys(p.Components)) {
 		c.component(name, p.Components[name])
+		c.wordsAdded(name, p.Components[name])
 	}
 	for _, k := range slices.Sorted(maps.Keys(p.Pairs)) {
 		c.readings(p.Pairs[k], "pairs", k)
@@ -255,6 +266,19 @@ func (c *lexiconCheck) component(name string, w *ComponentWords) {
 			c.fail(fmt.Sprintf("no observation is called %q", s), "name one of those under observations/", "components", name, "subjects", i)
 		}
 	}
+}
+
+// wordsAdded finds words added to a component no part describes.
+func (c *lexiconCheck) wordsAdded(name string, w *ComponentWords) {
+	if w == nil || !w.WordsOnly() {
+		return
+	}
+	for _, p := range c.base.Lexicon.Parts {
+		if other := p.Components[name]; other != nil && !other.WordsOnly() {
+			return
+		}
+	}
+	c.fail(fmt.Sprintf("component %q has words but no part says what it is", name), "name a component another part describes, or give it readings or subjects", "components", name)
 }
 
 func (c *lexiconCheck) readings(ids []ReadingID, keys ...any) {

@@ -99,7 +99,7 @@ func (m *message) skip(it item) float64 {
 		return 0.5
 	case v.kind == figure:
 		return skipValue
-	case v.last-v.first > 1:
+	case v.last-v.first > 1 || v.kind == infinite:
 		return skipWords
 	}
 	return skipWord

@@ -84,6 +84,7 @@ type meaning struct {
 	tool     string
 	word     smallWord
 	index    int // of a unit list or a heard phrase
+	in       languages
 }
 
 // component is a lexicon component ready for use.
@@ -171,7 +172,7 @@ func (m *message) readChunks() {
 			i = max(m.values[k].last, i+1)
 			continue
 		}
-		ms, end := m.r.phrases.longest(m.toks, i)
+		ms, end := m.r.phrases.longest(m.toks, i, m.in)
 		if k := m.at[i]; k >= 0 && (end == i || end <= m.values[k].figureEnd) {
 			i = max(m.values[k].last, i+1)
 			continue

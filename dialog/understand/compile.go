@@ -22,7 +22,11 @@ type Reader struct {
 	said      [][]string
 	patterns  patterns
 	numbers   map[int32]float64
-	suffix    map[int32]bool // letters that may be glued to a figure without being a unit
+	numberIn  map[int32]languages // the languages a word is a number in
+	languages []string            // beside English
+	glosses   map[string]*gloss
+	words     map[string]map[string][]string // single words of the glosses
+	suffix    map[int32]bool                 // letters that may be glued to a figure without being a unit
 	code      map[int32]bool
 	closes    map[int32]bool // words after which "a" behind a figure is still a unit
 
@@ -66,7 +70,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		return nil, fmt.Errorf("preparing to understand messages: the knowledge has no lexicon; add files under lexicon/en/")
 	}
 	r := &Reader{
-		base: base, vocab: newVocabulary(), numbers: map[int32]float64{},
+		base: base, vocab: newVocabulary(), numbers: map[int32]float64{}, numberIn: map[int32]languages{}, glosses: map[string]*gloss{}, words: map[string]map[string][]string{},
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
 		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, moved: map[int32]bool{}, factWith: map[string]string{},
@@ -74,18 +78,31 @@ func New(base *knowledge.Base) (*Reader, error) {
 	}
 	parts := base.Lexicon.Sorted()
 	for _, p := range parts {
+		r.compileGloss(p)
+	}
+	for _, p := range parts {
+		r.enter(p)
 		r.closed(p)
 	}
+	r.leave()
 	r.compileUnits()
 	r.compileOnly()
 	for _, p := range parts {
+		r.enter(p)
 		r.open(p)
 	}
+	for _, p := range parts {
+		r.enter(p)
+		r.otherWords(p)
+	}
+	r.leave()
 	r.derived()
 	r.compileHomes()
 	for _, p := range parts {
+		r.enter(p)
 		r.compilePatterns(p)
 	}
+	r.leave()
 	r.suffix = r.set("ish", "s", "st", "nd", "rd", "th", "x", "k", "am", "pm", "yo", "yr")
 	r.code = r.set()
 	r.closes = r.set("and", "on", "at", "but", "with", "now", "from", "to", "for", "or", "off", "out", "across", "when", "while", "after", "before", "then", "is")
@@ -104,6 +121,7 @@ func (r *Reader) set(words ...string) map[int32]bool {
 // phrase enters a phrase in a trie; trade words in it may be misspelt.
 func (r *Reader) phrase(t *trie, words string, m meaning, trade bool) {
 	elems := r.vocab.parsePhrase(words)
+	m.in = r.vocab.lang
 	t.add(elems, m)
 	if !trade {
 		return
@@ -121,7 +139,9 @@ func (r *Reader) phrase(t *trie, words string, m meaning, trade bool) {
 // small words, tools and everyday words.
 func (r *Reader) closed(p *knowledge.LexiconPart) {
 	for _, w := range slices.Sorted(maps.Keys(p.Numbers)) {
-		r.numbers[r.vocab.intern(w)] = p.Numbers[w]
+		id := r.vocab.intern(fold(w))
+		r.numbers[id] = p.Numbers[w]
+		r.numberIn[id] |= r.vocab.lang
 	}
 	for _, w := range p.Ordinary {
 		r.vocab.intern(fold(w))
@@ -195,7 +215,9 @@ func (r *Reader) compileUnits() {
 // open enters components, relations, quantities and states.
 func (r *Reader) open(p *knowledge.LexiconPart) {
 	for _, name := range slices.Sorted(maps.Keys(p.Components)) {
-		r.component(name, p.Components[name])
+		if !p.Components[name].WordsOnly() {
+			r.component(name, p.Components[name])
+		}
 	}
 	relations := map[string]relation{"at": relAt, "across": relAcross, "out": relOut, "in": relIn, "ground": relGround}
 	for _, name := range slices.Sorted(maps.Keys(p.Relations)) {
@@ -209,6 +231,9 @@ func (r *Reader) open(p *knowledge.LexiconPart) {
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(p.States)) {
+		if len(p.States[name].Of) == 0 {
+			continue
+		}
 		s := &state{name: name, StateWords: p.States[name]}
 		r.states[name] = s
 		kind := isState

@@ -65,7 +65,7 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 }
 
 func (r *Reader) pattern(words string, p pattern) {
-	p.elems = r.vocab.parsePhrase(words)
+	p.elems, p.in = r.vocab.parsePhrase(words), r.vocab.lang
 	for _, e := range p.elems {
 		for _, alt := range e.words {
 			// Long words of patterns may be misspelt too; short ones are too near

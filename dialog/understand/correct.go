@@ -227,7 +227,11 @@ func (m *message) hasBefore(id knowledge.ReadingID, not, next int) bool {
 func (m *message) noInstead(c *chunk) bool {
 	next := m.valueAfter(c.last)
 	before := m.findingBefore(c.first)
-	return c.small(wordBareNo) && next >= 0 && before >= 0 && m.values[next].first == c.last && !m.placedAt(next) && m.values[next].units == nil &&
+	at := c.last
+	if m.tok(at).text == "," {
+		at++
+	}
+	return c.small(wordBareNo) && next >= 0 && before >= 0 && m.values[next].first == at && !m.placedAt(next) && m.values[next].units == nil &&
 		m.sameSentence(m.values[m.found[before].value].last, c.first)
 }
 

@@ -142,7 +142,7 @@ func (m *message) oneSign(i int) (float64, bool) {
 
 // unitLike tells whether a unit's words start at a token.
 func (m *message) unitLike(i int) bool {
-	_, end := m.r.units.longest(m.toks, i)
+	_, end := m.r.units.longest(m.toks, i, m.in)
 	return end > i
 }
 
@@ -175,6 +175,13 @@ func (m *message) spoken(i int) (value, bool) {
 }
 
 func (m *message) upTo999(i int) (float64, int, bool) {
+	// "doscientos cuarenta": the hundreds are one word.
+	if h, ok := m.numberWord(i); ok && h >= 100 && h < 1000 && !m.isWord(i, "hundred") {
+		if y, e, ok := m.upTo99(i + 1); ok {
+			return h + y, e, true
+		}
+		return h, i + 1, true
+	}
 	x, end, ok := m.upTo99(i)
 	if !ok {
 		if !m.isWord(i, "hundred") {
@@ -201,29 +208,41 @@ func (m *message) upTo999(i int) (float64, int, bool) {
 		return x*100 + y, e, true
 	}
 	if m.isWord(end, "oh") || m.isWord(end, "o") {
-		if y, ok := m.r.numbers[m.tok(end+1).id]; ok && y < 10 {
+		if y, ok := m.numberWord(end + 1); ok && y < 10 {
 			return x*100 + y, end + 2, true
 		}
 	}
 	return x, end, true
 }
 
+// numberWord is what a number word is worth, in a language the message is in.
+func (m *message) numberWord(i int) (float64, bool) {
+	id := m.tok(i).id
+	x, ok := m.r.numbers[id]
+	return x, ok && m.r.numberIn[id]&m.in != 0
+}
+
 func (m *message) upTo99(i int) (float64, int, bool) {
-	x, ok := m.r.numbers[m.tok(i).id]
+	x, ok := m.numberWord(i)
 	if !ok || m.tok(i).kind != wordToken || x >= 100 {
 		return 0, i, false
 	}
 	end := i + 1
 	if x >= 20 {
 		j := end
-		if m.tok(j).text == "-" {
+		if m.tok(j).text == "-" || m.tensAnd(j) {
 			j++
 		}
-		if y, ok := m.r.numbers[m.tok(j).id]; ok && m.tok(j).kind == wordToken && y >= 1 && y < 10 {
+		if y, ok := m.numberWord(j); ok && m.tok(j).kind == wordToken && y >= 1 && y < 10 {
 			return x + y, j + 1, true
 		}
 	}
 	return x, end, true
+}
+
+// tensAnd tells the "y" of "treinta y cinco", read as and.
+func (m *message) tensAnd(j int) bool {
+	return m.in != english && m.isWord(j, "and") && m.text[m.toks[j].start]|0x20 == 'y'
 }
 
 // pointWords reads "point seven", "point oh five", "point 7".
@@ -237,7 +256,7 @@ func (m *message) pointWords(i int) (float64, int, bool) {
 		return f, j + 1, err == nil
 	}
 	for ; j < len(m.toks); j++ {
-		d, ok := m.r.numbers[m.toks[j].id]
+		d, ok := m.numberWord(j)
 		if m.isWord(j, "oh") || m.isWord(j, "o") {
 			d, ok = 0, true
 		}

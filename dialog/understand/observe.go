@@ -19,7 +19,7 @@ func (m *message) observe() {
 		if c.hasState() {
 			lastState = k
 		}
-		if !c.hasState() || m.claimed[c.first] || m.usedAsRelation(k) {
+		if !c.hasState() || m.claimed[c.first] || m.usedAsRelation(k) || m.measures(k) {
 			continue
 		}
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
@@ -28,6 +28,17 @@ func (m *message) observe() {
 		m.stateAt(k)
 	}
 	m.mentioned()
+}
+
+// measures tells a verb that leads to a figure in amps: "jala 12.5 amperes" says
+// what is drawn, not that it runs.
+func (m *message) measures(k int) bool {
+	c := &m.chunks[k]
+	if !c.small(wordReads) || c.last >= len(m.toks) {
+		return false
+	}
+	v := m.at[c.last]
+	return v >= 0 && m.placedAt(int(v)) && hasQuantity(m.values[v].units, "current")
 }
 
 // stateAhead tells whether the clause goes on to a state word.
@@ -44,7 +55,7 @@ func (m *message) stateAhead(k int) bool {
 func (m *message) onlyVerb(k int) bool {
 	c := &m.chunks[k]
 	switch m.toks[c.first].text {
-	case "is", "does", "are", "do", "was":
+	case "is", "does", "are", "do", "was", "yes":
 	default:
 		return false
 	}
@@ -176,7 +187,7 @@ func (m *message) stateAt(k int) {
 // was asked: "it's closed, 0.2".
 func (m *message) stateOfAsked(k int, negated bool) {
 	homes := m.r.homes[m.ctx.Asked]
-	if len(homes) == 0 || m.chunks[k].small(wordNothing) || m.chunks[k].small(wordFiller) || m.chunks[k].first > 3 || m.weakState(k) || len(m.places) > 0 {
+	if len(homes) == 0 || m.chunks[k].small(wordNothing) || m.chunks[k].small(wordOpen) || m.chunks[k].small(wordInfinite) || m.chunks[k].small(wordFiller) || m.chunks[k].first > 3 || m.weakState(k) || len(m.places) > 0 {
 		return
 	}
 	for _, s := range m.chunks[k].means {

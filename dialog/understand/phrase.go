@@ -73,6 +73,12 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 		}
 		var ids []int32
 		for _, t := range tokenize(alt) {
+			if words, ok := v.gloss[t.text]; ok {
+				for _, w := range words {
+					ids = append(ids, v.intern(w))
+				}
+				continue
+			}
 			ids = append(ids, v.intern(t.text))
 		}
 		if len(ids) > 0 {
@@ -85,75 +91,16 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 	return []element{e}
 }
 
-// trie finds the longest phrase at a token.
-type trie struct {
-	next map[int32]*trie
-	here []meaning
-}
-
-// add enters every reading of a phrase's alternatives.
-func (t *trie) add(elems []element, m meaning) {
-	if len(elems) == 0 {
-		for _, have := range t.here {
-			if have == m {
-				return
-			}
-		}
-		t.here = append(t.here, m)
-		return
-	}
-	e := elems[0]
-	if e.optional {
-		t.add(elems[1:], m)
-	}
-	for _, alt := range e.words {
-		n := t
-		for _, id := range alt {
-			n = n.step(id)
-		}
-		n.add(elems[1:], m)
-	}
-}
-
-func (t *trie) step(id int32) *trie {
-	if t.next == nil {
-		t.next = map[int32]*trie{}
-	}
-	n := t.next[id]
-	if n == nil {
-		n = new(trie)
-		t.next[id] = n
-	}
-	return n
-}
-
-// longest gives the meanings of the longest phrase starting at token i, and its
-// end; end is i when there is none.
-func (t *trie) longest(toks []token, i int) ([]meaning, int) {
-	var found []meaning
-	end := i
-	for n, j := t, i; j < len(toks) && toks[j].id != unknown; {
-		n = n.next[toks[j].id]
-		if n == nil {
-			break
-		}
-		j++
-		if n.here != nil {
-			found, end = n.here, j
-		}
-	}
-	return found, end
-}
-
 // pattern is a sequence of elements and what it means when it matches.
 type pattern struct {
 	elems []element
 	what  patternKind
-	id    string // intent, hazard, machine state or fact
-	value string // fact value; empty when numbers are captured
-	with  string // fact of the second number
-	state *state // what a seen pattern tells
-	bare  bool   // an intent only where nothing asked is answered
+	id    string    // intent, hazard, machine state or fact
+	value string    // fact value; empty when numbers are captured
+	with  string    // fact of the second number
+	state *state    // what a seen pattern tells
+	in    languages // the languages it is said in
+	bare  bool      // an intent only where nothing asked is answered
 	order int
 }
 

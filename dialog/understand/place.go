@@ -120,7 +120,7 @@ func (m *message) terminalPair(p *place, k int) int {
 			p.ends = [2]string{p.comp.Terminal, c.comp().Terminal}
 			return int(m.chunkOf[i])
 		}
-		if _, end := m.r.small.longest(m.toks, i); end > i && m.isBetween(i, end) || m.filler(i) {
+		if _, end := m.r.small.longest(m.toks, i, m.in); end > i && m.isBetween(i, end) || m.filler(i) {
 			i = max(end, i+1)
 			continue
 		}

@@ -24,7 +24,8 @@ type message struct {
 	found    []finding
 	out      Utterance
 	intents  map[string]bool
-	wishes   []match // intents before the longest are chosen
+	in       languages // the languages its words are read in
+	wishes   []match   // intents before the longest are chosen
 	doubts   []doubted
 	sides    []place  // sides of a part named by their rating
 	seen     []match  // patterns that tell a state
@@ -114,6 +115,9 @@ func (u *Utterance) join(v Utterance) {
 	u.Intents = merge(u.Intents, v.Intents)
 	u.Lacks, u.CannotReach, u.Hazards = merge(u.Lacks, v.Lacks), merge(u.CannotReach, v.CannotReach), merge(u.Hazards, v.Hazards)
 	u.Present = append(u.Present, v.Present...)
+	if u.Language != v.Language && len(v.Readings) >= len(u.Readings) {
+		u.Language = v.Language
+	}
 }
 
 func merge(a, b []string) []string {
@@ -133,7 +137,9 @@ func (r *Reader) read(text string, ctx Context) Utterance {
 // follow takes one block all the way and keeps what was found on it.
 func (r *Reader) follow(text string, ctx Context) *message {
 	m := &message{r: r, ctx: ctx, text: text, intents: map[string]bool{}}
-	m.toks = r.spell(tokenize(text))
+	toks := tokenize(text)
+	m.in, m.out.Language = r.speaks(toks)
+	m.toks = r.glossed(text, r.spell(toks, m.in), m.in)
 	m.readNumbers()
 	m.readChunks()
 	m.general()

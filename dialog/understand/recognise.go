@@ -39,6 +39,9 @@ func (m *message) readPatterns() {
 
 func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match) {
 	for _, p := range ps {
+		if p.in&m.in == 0 {
+			continue
+		}
 		x, ok := m.try(p, i)
 		if !ok {
 			continue

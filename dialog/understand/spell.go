@@ -17,6 +17,11 @@ type vocabulary struct {
 	deletes map[string][]int32
 	// skeletons maps a word without vowels to the words it came from.
 	skeletons map[string][]int32
+	// lang are the languages being entered, langs those a word was entered for.
+	lang  languages
+	langs []languages
+	// gloss replaces the small words of the language being entered.
+	gloss map[string][]string
 }
 
 func newVocabulary() *vocabulary {
@@ -24,12 +29,13 @@ func newVocabulary() *vocabulary {
 }
 
 func (v *vocabulary) intern(w string) int32 {
-	if id, ok := v.ids[w]; ok {
-		return id
+	id, ok := v.ids[w]
+	if !ok {
+		id = int32(len(v.words))
+		v.ids[w] = id
+		v.words, v.langs = append(v.words, w), append(v.langs, 0)
 	}
-	id := int32(len(v.words))
-	v.ids[w] = id
-	v.words = append(v.words, w)
+	v.langs[id] |= v.lang
 	return id
 }
 
@@ -97,13 +103,13 @@ func skeleton(w string) string {
 
 // correct finds the trade word meant by an unknown word, or unknown. The first
 // letter must be right, and the choice must be the only nearest one.
-func (v *vocabulary) correct(w string) int32 {
+func (v *vocabulary) correct(w string, in languages) int32 {
 	if len(w) < 4 || len(w) > longest || !asciiLetters(w) {
 		return unknown
 	}
 	best, bestCost, tie := unknown, 3, false // ties between spellings of one word are none
 	consider := func(id int32, cost int) {
-		if id == best || cost > bestCost || !v.allowed(w, v.words[id], cost) {
+		if id == best || cost > bestCost || v.langs[id]&in == 0 || in != english && (cost > 1 || len(w) <= shortest) || !v.allowed(w, v.words[id], cost) {
 			return
 		}
 		if cost == bestCost && best != unknown {
@@ -209,7 +215,7 @@ func distance(a, b string) int {
 
 // spell gives every token its word: as written, without a possessive or plural
 // s, split where two words were run together, or corrected.
-func (r *Reader) spell(toks []token) []token {
+func (r *Reader) spell(toks []token, in languages) []token {
 	out := make([]token, 0, len(toks)+4)
 	budget := spellLimit
 	for _, t := range toks {
@@ -220,15 +226,15 @@ func (r *Reader) spell(toks []token) []token {
 			}
 		}
 		if t.id == unknown && t.kind == wordToken {
-			out = r.respell(out, t, &budget)
+			out = r.respell(out, t, &budget, in)
 			continue
 		}
 		out = append(out, t)
 	}
-	return r.hear(out)
+	return replaced(out, &r.sounds, r.said, r.vocab)
 }
 
-func (r *Reader) respell(out []token, t token, budget *int) []token {
+func (r *Reader) respell(out []token, t token, budget *int, in languages) []token {
 	if w, ok := strings.CutSuffix(t.text, "'s"); ok {
 		if t.id = r.vocab.id(w); t.id != unknown {
 			return append(out, t)
@@ -256,7 +262,7 @@ func (r *Reader) respell(out []token, t token, budget *int) []token {
 			return out
 		}
 	}
-	t.id = r.vocab.correct(t.text)
+	t.id = r.vocab.correct(t.text, in)
 	return append(out, t)
 }
 
@@ -295,11 +301,12 @@ func (r *Reader) runTogether(t token) (a, b token, ok bool) {
 	return a, b, false
 }
 
-// hear replaces what voice typing heard by what was said.
-func (r *Reader) hear(toks []token) []token {
+// replaced puts other words in the place of the phrases of a trie: what voice
+// typing heard by what was said.
+func replaced(toks []token, t *trie, said [][]string, v *vocabulary) []token {
 	out := toks[:0:0]
 	for i := 0; i < len(toks); {
-		found, end := r.sounds.longest(toks, i)
+		found, end := t.longest(toks, i, ^languages(0))
 		if end == i {
 			if out != nil {
 				out = append(out, toks[i])
@@ -308,13 +315,12 @@ func (r *Reader) hear(toks []token) []token {
 			continue
 		}
 		if out == nil {
-			out = append(make([]token, 0, len(toks)), toks[:i]...)
+			out = append(make([]token, 0, len(toks)+8), toks[:i]...)
 		}
-		said := r.said[found[0].index]
-		for _, w := range said {
-			t := toks[i]
-			t.end, t.text, t.id = toks[end-1].end, w, r.vocab.id(w)
-			out = append(out, t)
+		for _, w := range said[found[0].index] {
+			x := toks[i]
+			x.end, x.text, x.id = toks[end-1].end, w, v.id(w)
+			out = append(out, x)
 		}
 		i = end
 	}

@@ -180,8 +180,11 @@ func fold(s string) string {
 	if plain {
 		return s
 	}
-	return strings.ReplaceAll(strings.ToLower(s), "’", "'")
+	return accents.Replace(strings.ToLower(s))
 }
+
+// accents are left off by half of those who type them.
+var accents = strings.NewReplacer("’", "'", "á", "a", "é", "e", "í", "i", "ó", "o", "ú", "u", "ü", "u", "ñ", "n")
 
 func foldMark(s string) string {
 	switch s {

@@ -11,7 +11,7 @@ func (m *message) unitAfter(v *value) {
 	if m.tok(i).text == "-" && m.unitLike(i+1) && m.tok(i).glued {
 		i++
 	}
-	us, end := m.r.units.longest(m.toks, i)
+	us, end := m.r.units.longest(m.toks, i, m.in)
 	if end == i || !m.unitStands(i, end) {
 		return
 	}
@@ -90,7 +90,7 @@ func (m *message) movedFrom(a, b *value) bool {
 // lifted looks for "between" or "from" before a figure.
 func (m *message) lifted(i int) (found, bounce bool, start int) {
 	for back := 1; back <= 4 && i-back >= 0; back++ {
-		ms, end := m.r.small.longest(m.toks, i-back)
+		ms, end := m.r.small.longest(m.toks, i-back, m.in)
 		for _, x := range ms {
 			if end == i && x.word == wordLift {
 				found, start = true, i-back
@@ -190,7 +190,7 @@ func (m *message) smallAt(i, end int) []meaning {
 	if i < 0 {
 		return nil
 	}
-	ms, e := m.r.small.longest(m.toks, i)
+	ms, e := m.r.small.longest(m.toks, i, m.in)
 	if e != end {
 		return nil
 	}
@@ -220,7 +220,7 @@ func (m *message) vague(v *value) {
 		m.unitAfterIsh(v)
 		return
 	}
-	ms, end := m.r.small.longest(m.toks, v.last)
+	ms, end := m.r.small.longest(m.toks, v.last, m.in)
 	for _, x := range ms {
 		if x.word == wordIsh {
 			v.approx, v.last = true, end
@@ -230,7 +230,7 @@ func (m *message) vague(v *value) {
 }
 
 func (m *message) unitAfterIsh(v *value) {
-	if us, end := m.r.units.longest(m.toks, v.last); end > v.last && v.units == nil && m.unitStands(v.last, end) {
+	if us, end := m.r.units.longest(m.toks, v.last, m.in); end > v.last && v.units == nil && m.unitStands(v.last, end) {
 		v.units = m.r.unitLists[us[0].index]
 		v.unitText = m.text[m.toks[v.last].start:m.toks[end-1].end]
 		v.last = end

@@ -27,6 +27,8 @@ type Utterance struct {
 	// Hazards are ids of hazards named: burning-smell, gas-smell, shock, smoke,
 	// refrigerant-release.
 	Hazards []string `json:"-"`
+	// Language is the language most of its words are in: "en" or "es".
+	Language string `json:"-"`
 	// Unread is how many bytes at the end of an endless message were not read.
 	Unread int `json:"-"`
 }

@@ -63,7 +63,7 @@ func (m *message) ohmsFollow(i int) bool {
 
 // quantityIn is the quantity a phrase like "no volts" speaks of.
 func (m *message) quantityIn(c *chunk) string {
-	ms, end := m.r.phrases.longest(m.toks, c.last-1)
+	ms, end := m.r.phrases.longest(m.toks, c.last-1, m.in)
 	for _, x := range ms {
 		if x.kind == isQuantity && end == c.last && c.last-c.first > 1 {
 			return x.quantity
