@@ -2,48 +2,286 @@ package bot
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"proveout/dialog"
+	"proveout/knowledge"
 )
 
+// Options are what a service may be given; the zero value is right for one that runs
+// in earnest.
+type Options struct {
+	// Log takes what happens; nothing is logged without it. Above debug it names
+	// jobs and people by their ids and holds no text and no number of anybody.
+	Log zerolog.Logger
+	// Now is the clock (time.Now).
+	Now func() time.Time
+	// Metrics counts what happens; nil counts nothing.
+	Metrics *Metrics
+	// Talks is how many jobs' talks are kept at hand (2,000).
+	Talks int
+	// Backoff is the least pause before a delivery is tried again (1 s), and Tries
+	// how often it is tried (12).
+	Backoff time.Duration
+	Tries   int
+	// Tick is how often alarms are looked at (15 s).
+	Tick time.Duration
+}
+
+func (o Options) withDefaults() Options {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	for _, d := range []struct {
+		at   *time.Duration
+		than time.Duration
+	}{{&o.Backoff, time.Second}, {&o.Tick, 15 * time.Second}} {
+		if *d.at == 0 {
+			*d.at = d.than
+		}
+	}
+	if o.Talks == 0 {
+		o.Talks = 2000
+	}
+	if o.Tries == 0 {
+		o.Tries = 12
+	}
+	if o.Metrics == nil {
+		o.Metrics = NewMetrics(nil)
+	}
+	return o
+}
+
+// snapshotEvery is how many events a job takes between snapshots.
+const snapshotEvery = 16
+
 // Service is the shop's desk: it takes what the channels bring in, keeps the
-// record, answers, and tells whom it concerns. Register every channel, then Run.
+// record, answers, and tells whom it concerns. Register every channel, Restore, then
+// Run. It may be shared between goroutines.
 type Service struct {
-	senders map[string]Sender
+	Options
+	config  Config
+	store   Store
+	base    *knowledge.Base
+	agent   *dialog.Agent
+	version string // of what the agent knows
+	people  people
+	table   *table
+	talks   *talks
+	locks   locks
+	out     *outbox
+	next    atomic.Int64 // the number of the newest job
+
+	ready  atomic.Bool
+	desks  desks
+	turned strangers
+}
+
+// New makes the service of a shop. It reads nothing yet; the error names what in the
+// configuration or the knowledge is at fault.
+func New(store Store, base *knowledge.Base, config Config, o Options) (*Service, error) {
+	config = config.withDefaults()
+	known, version := tightened(base, config.Policy.Confirm)
+	agent, err := dialog.New(known, config.Equipment)
+	if err != nil {
+		return nil, err
+	}
+	table, err := newTable()
+	if err != nil {
+		return nil, err
+	}
+	o = o.withDefaults()
+	s := &Service{
+		Options: o, config: config, store: store, base: known, agent: agent, version: version,
+		people: newPeople(config), table: table, talks: newTalks(o.Talks),
+	}
+	s.out = newOutbox(s)
+	s.next.Store(firstJob - 1)
+	return s, nil
+}
+
+// firstJob is the number of a shop's first job.
+const firstJob = 1001
+
+// Version is the version of what the agent knows, as events bear it.
+func (s *Service) Version() string { return s.version }
+
+// Agent is what answers.
+func (s *Service) Agent() *dialog.Agent { return s.agent }
+
+// Ready says whether the service can take messages, and if not, why.
+func (s *Service) Ready() error {
+	if !s.ready.Load() {
+		return &Error{Code: CodeClosed, Text: "the record is not read yet"}
+	}
+	return nil
 }
 
 // Register names the sender of a channel. It must come before Run.
 func (s *Service) Register(channel string, sender Sender) error {
-	if s.senders[channel] != nil {
-		return fmt.Errorf("registering the channel %s: it has a sender already", channel)
+	return s.out.register(channel, sender)
+}
+
+// Restore reads the open jobs and what waits to be delivered from the record.
+func (s *Service) Restore(ctx context.Context) error {
+	const together = 512
+	var jobs []*Job
+	err := s.store.Restore(ctx, func(stream string, at *Snapshot, after []Event) error {
+		if person, ok := strings.CutPrefix(stream, "@"); ok {
+			s.desks.fold(person, after)
+			return nil
+		}
+		j, err := jobFrom(at, after)
+		if err != nil {
+			return fmt.Errorf("reading job %s: %w", stream, err)
+		}
+		s.saw(stream)
+		if jobs = append(jobs, j); len(jobs) == together {
+			err = s.table.put(jobs...)
+			jobs = jobs[:0]
+		}
+		return err
+	})
+	if err != nil {
+		return err
 	}
-	if s.senders == nil {
-		s.senders = map[string]Sender{}
+	if err := s.table.put(jobs...); err != nil {
+		return err
 	}
-	s.senders[channel] = sender
+	waiting, err := s.store.Pending(ctx)
+	if err != nil {
+		return err
+	}
+	s.out.add(waiting...)
+	s.ready.Store(true)
 	return nil
 }
 
-// Receive takes one event of a channel. When it returns without an error the event
-// and its answer are in the record; a repeat changes nothing.
-func (s *Service) Receive(_ context.Context, in Inbound) error {
-	return fmt.Errorf("receiving a message of %s: %w", in.Channel, errors.ErrUnsupported)
+// jobFrom folds a job from its snapshot and what came after.
+func jobFrom(at *Snapshot, after []Event) (*Job, error) {
+	var j *Job
+	if at != nil {
+		j = &Job{}
+		if err := json.Unmarshal(at.Live, j); err != nil {
+			return nil, err
+		}
+	}
+	for i := range after {
+		j = apply(j, &after[i])
+	}
+	return j, nil
 }
 
-// Summary is an open job in a list, such as the board of an app.
-type Summary struct {
-	Job, Technician, Status string
-	Place                   Place
-	Text                    string // a line: what it waits on, since when
-	Buttons                 []Button
+// saw keeps the numbers of new jobs above one that is there.
+func (s *Service) saw(job string) {
+	n, err := strconv.ParseInt(strings.TrimPrefix(job, "J-"), 10, 64)
+	for err == nil {
+		old := s.next.Load()
+		if n <= old || s.next.CompareAndSwap(old, n) {
+			return
+		}
+	}
 }
 
-// Place is where a job is talked about.
-type Place struct {
-	Channel, Conversation, Thread string
+// Run delivers and watches until the context ends; then it finishes what it has
+// taken and writes down what a restart would have to work out. Restore comes first.
+func (s *Service) Run(ctx context.Context) error {
+	if err := s.Ready(); err != nil {
+		return err
+	}
+	var wg sync.WaitGroup
+	wg.Go(func() { s.out.run(ctx) })
+	tick := time.NewTicker(s.Tick)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			if err := s.Watch(ctx); err != nil && ctx.Err() == nil {
+				s.Log.Error().Err(err).Msg("looking for alarms")
+			}
+		case <-ctx.Done():
+			wg.Wait()
+			s.ready.Store(false)
+			return s.settle(context.WithoutCancel(ctx))
+		}
+	}
 }
 
-// OpenJobs lists the jobs a person may see, by his identity in a channel: his own
-// for a technician, else every open one, the longest waiting first. Nobody known
-// gets none.
-func (s *Service) OpenJobs(channel, identity string) []Summary { return nil }
+// settle writes a snapshot of each job at hand that has moved since its last.
+func (s *Service) settle(ctx context.Context) error {
+	var errs []error
+	for _, k := range s.talks.everything() {
+		if k.since == 0 {
+			continue
+		}
+		unlock := s.locks.lock(k.job)
+		if j := s.table.job(k.job); j != nil && j.Seq == k.seq {
+			errs = append(errs, s.snapshot(ctx, j, k))
+		}
+		unlock()
+	}
+	return errors.Join(errs...)
+}
+
+func (s *Service) snapshot(ctx context.Context, j *Job, k kept) error {
+	n, err := newSnapshot(j, k.talk, s.version)
+	if err != nil {
+		return err
+	}
+	return s.store.Append(ctx, &Entry{Stream: j.ID, After: j.Seq, At: s.Now(), Snapshot: n})
+}
+
+func newSnapshot(j *Job, talk *dialog.Job, version string) (*Snapshot, error) {
+	live, err := json.Marshal(j)
+	if err != nil {
+		return nil, fmt.Errorf("writing job %s down: %w", j.ID, err)
+	}
+	state, err := talk.State()
+	if err != nil {
+		return nil, err
+	}
+	return &Snapshot{Seq: j.Seq, Knowledge: version, Live: live, Talk: state}, nil
+}
+
+// load gives a job with its talk, from what is at hand or from the record; nil when
+// there is none.
+func (s *Service) load(ctx context.Context, id string) (*Job, kept, error) {
+	if j := s.table.job(id); j != nil {
+		if k, ok := s.talks.get(id, j.Seq); ok {
+			return j, k, nil
+		}
+	}
+	at, after, err := s.store.Read(ctx, id, false)
+	if err == nil && (changedLater(after) || at != nil && unreadable(at)) {
+		at, after, err = s.store.Read(ctx, id, true)
+	}
+	if err != nil || at == nil && len(after) == 0 {
+		return nil, kept{}, err
+	}
+	j, err := jobFrom(at, after)
+	if err != nil {
+		return nil, kept{}, fmt.Errorf("reading job %s: %w", id, err)
+	}
+	k := kept{job: id, seq: j.Seq, since: len(after), talk: s.agent.Open()}
+	if at != nil {
+		if k.talk, err = dialog.ReadState(at.Talk); err != nil {
+			return nil, kept{}, fmt.Errorf("reading job %s: %w", id, err)
+		}
+	}
+	k.talk = fold(s.agent, k.talk, after, nil)
+	return j, k, nil
+}
+
+func unreadable(at *Snapshot) bool {
+	_, err := dialog.ReadState(at.Talk)
+	return err != nil
+}

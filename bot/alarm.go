@@ -1,0 +1,126 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"proveout/dialog"
+)
+
+// due lists the alarms a job gives at a time: each once, until what it is about has
+// changed; none while it is snoozed or a senior has it.
+func due(j *Job, now time.Time, p Alarms) []AlarmKind {
+	if !j.Open() || now.Before(j.Snoozed) || j.Taken != "" {
+		return nil
+	}
+	var out []AlarmKind
+	late := func(k AlarmKind, since time.Time, minutes int) {
+		if _, told := j.Alarmed[k]; !told && minutes > 0 && !since.IsZero() && now.Sub(since) >= time.Duration(minutes)*time.Minute {
+			out = append(out, k)
+		}
+	}
+	late(AlarmWaiting, j.WaitingSince, p.ProposalWaiting)
+	if j.Status == dialog.Measuring || j.Status == dialog.Verifying {
+		late(AlarmSilent, latest(j.LastReading, j.Snoozed), p.NoReading)
+	}
+	if _, told := j.Alarmed[AlarmStuck]; !told && p.NoProgress > 0 && j.Idle >= p.NoProgress {
+		out = append(out, AlarmStuck)
+	}
+	late(AlarmSlot, j.Opened, p.Slot)
+	return out
+}
+
+func latest(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// Watch gives the alarms that are due now.
+func (s *Service) Watch(ctx context.Context) error {
+	now := s.Now()
+	var errs []error
+	for j := range s.table.everyone() {
+		if len(due(j, now, s.config.Policy.Alarms)) == 0 {
+			continue
+		}
+		if err := s.ring(ctx, j.ID, now); err != nil && CodeOf(err) != CodeConflict {
+			errs = append(errs, fmt.Errorf("alarms of job %s: %w", j.ID, err))
+		}
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// ring records a job's due alarms and tells whom they concern.
+func (s *Service) ring(ctx context.Context, job string, now time.Time) error {
+	w := &work{Service: s, now: now}
+	defer w.release()
+	if ok, err := w.take(ctx, job); err != nil || !ok {
+		return err
+	}
+	for _, k := range due(w.job, now, s.config.Policy.Alarms) {
+		w.alarm(k, "")
+	}
+	return w.commit(ctx)
+}
+
+// alarm records an alarm that was not given yet and tells the dispatchers, the senior
+// on call and the shop's room; detail is said with it.
+func (w *work) alarm(k AlarmKind, detail string) {
+	if _, told := w.job.Alarmed[k]; told {
+		return
+	}
+	w.add(Event{Kind: EventAlarm, Alarm: k})
+	text := w.sayAlarm(k)
+	if detail != "" {
+		text += "\n" + detail
+	}
+	id := w.job.ID
+	to := w.people.with(DispatcherRole)
+	if k != AlarmSilent && k != AlarmSlot {
+		to = slices.Concat(to, w.seniors())
+	}
+	buttons := []Button{{Action: "snooze:" + id, Label: "Snooze"}, {Action: "take:" + id, Label: "Take over"}}
+	w.direct(to, text, buttons...)
+	if room := w.config.Channels[w.job.Home.Channel].Conversation; room != "" {
+		w.post(Outbound{Channel: w.job.Home.Channel, Conversation: room, Thread: w.threadIn(room), Text: text, Buttons: buttons})
+	}
+}
+
+// threadIn is the job's thread if it is in a room.
+func (w *work) threadIn(room string) string {
+	if w.job.Home.Conversation == room {
+		return w.job.Home.Thread
+	}
+	return ""
+}
+
+func (w *work) sayAlarm(k AlarmKind) string {
+	j := w.job
+	what := ""
+	switch kind, about, _ := strings.Cut(string(k), ":"); AlarmKind(kind) {
+	case AlarmHazard:
+		what = "hazard reported: " + strings.ReplaceAll(about, "-", " ")
+	case AlarmWaiting:
+		what = fmt.Sprintf("the call has waited %d min for a senior", minutes(w.now.Sub(j.WaitingSince)))
+	case AlarmSilent:
+		what = fmt.Sprintf("no reading for %d min", minutes(w.now.Sub(j.LastReading)))
+	case AlarmStuck:
+		what = fmt.Sprintf("%d readings in a row told nothing new", j.Idle)
+	case AlarmSlot:
+		what = fmt.Sprintf("open for %d min, past its slot", minutes(w.now.Sub(j.Opened)))
+	case AlarmSenior:
+		what = "the technician asks for a senior"
+	default:
+		what = string(k)
+	}
+	return fmt.Sprintf("ALARM %s: %s.\n%s", j.ID, what, w.sayJob(j, w.now))
+}

@@ -1,0 +1,86 @@
+package bot
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"proveout/dialog"
+)
+
+// boardShown is how many jobs a board in a message lists.
+const boardShown = 25
+
+// Summary is an open job in a list, such as the board of an app.
+type Summary struct {
+	Job, Technician, Status string
+	Place                   Place
+	Text                    string // a line: what it waits on, since when
+	Buttons                 []Button
+}
+
+// OpenJobs lists the jobs a person may see, by his identity in a channel: his own
+// for a technician, else every open one, the longest waiting first. Nobody known
+// gets none.
+func (s *Service) OpenJobs(channel, identity string) []Summary {
+	p := s.people.is(channel, identity)
+	if p == nil {
+		return nil
+	}
+	now := s.Now()
+	var out []Summary
+	for _, j := range s.openJobs() {
+		if p.Role == TechnicianRole && j.Technician != p.ID {
+			continue
+		}
+		sum := Summary{Job: j.ID, Technician: s.people.name(j.Technician), Status: j.Status, Place: j.Home, Text: s.sayJob(j, now)}
+		if p.Role == SeniorRole && j.Status == dialog.Proposed {
+			sum.Buttons = []Button{{Action: "confirm:" + j.ID, Label: "Confirm"}, {Action: "overrule:" + j.ID, Label: "Overrule", Danger: true}}
+		}
+		out = append(out, sum)
+	}
+	return out
+}
+
+// openJobs lists the open jobs: those whose call waits first, then the longest not
+// heard of.
+func (s *Service) openJobs() []*Job {
+	out := slices.Collect(s.table.waiting())
+	rest := slices.Collect(s.table.everyone())
+	rest = slices.DeleteFunc(rest, func(j *Job) bool { return !j.WaitingSince.IsZero() })
+	slices.SortFunc(rest, func(a, b *Job) int { return cmp.Or(a.LastActivity.Compare(b.LastActivity), cmp.Compare(a.ID, b.ID)) })
+	return append(out, rest...)
+}
+
+// board is all open jobs in a message.
+func (s *Service) board(now time.Time) string {
+	jobs := s.openJobs()
+	if len(jobs) == 0 {
+		return "No open jobs."
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d open", len(jobs))
+	for _, j := range jobs[:min(boardShown, len(jobs))] {
+		b.WriteString("\n" + s.sayJob(j, now))
+	}
+	if n := len(jobs) - boardShown; n > 0 {
+		fmt.Fprintf(&b, "\nand %d more", n)
+	}
+	return b.String()
+}
+
+// commonest are the rivals ruled out whose exclusion is the news: those most often
+// the cause.
+func (s *Service) commonest(out []dialog.RuledOut) []dialog.RuledOut {
+	weight := func(x dialog.RuledOut) float64 {
+		if f := s.base.Faults[x.Fault]; f != nil {
+			return f.Weight
+		}
+		return 0
+	}
+	out = slices.Clone(out)
+	slices.SortStableFunc(out, func(a, b dialog.RuledOut) int { return cmp.Compare(weight(b), weight(a)) })
+	return out[:min(rivalsShown, len(out))]
+}

@@ -1,0 +1,129 @@
+package bot
+
+import (
+	"time"
+
+	"proveout/dialog"
+)
+
+// Job is a job as lists and alarms see it: a fold of its events. What was read is
+// never changed in place.
+type Job struct {
+	ID         string
+	Seq        int64 // of the last event folded in
+	Technician string
+	Home       Place // where it began and answers go
+	Title      string
+	Status     string
+
+	Opened, LastActivity, LastReading time.Time
+	WaitingSince                      time.Time // a call waits for a senior; zero when none does
+	ClosedAt                          time.Time
+
+	Asked       string
+	Fault       string // the call, else the leading suspect
+	Probability float64
+	Called      bool
+	Given       float64 // the probability the call was made at
+	RuledOut    int
+	Idle        int    // readings in a row that told nothing
+	Taken       string // the senior who has the thread
+	ConfirmedBy string
+
+	Alarmed map[AlarmKind]time.Time
+	Snoozed time.Time
+}
+
+// Open says whether there is still something to do.
+func (j *Job) Open() bool { return j.Status != dialog.Closed }
+
+// apply folds an event into a job: nil is one that does not exist yet. No clock and no
+// chance here: the fold of a record is the same whenever and wherever it is made.
+func apply(j *Job, e *Event) *Job {
+	n := Job{}
+	if j != nil {
+		n = *j
+	}
+	n.ID, n.Seq = e.Stream, e.Seq
+	if e.Person != "" {
+		n.LastActivity = e.At
+	}
+	switch e.Kind {
+	case EventOpened:
+		n.Technician, n.Home, n.Title, n.Status = e.Person, e.Place, e.Text, dialog.Measuring
+		n.Opened, n.LastReading = e.At, e.At
+	case EventAnswered:
+		n.answered(e)
+	case EventRuled:
+		if n.ConfirmedBy = ""; e.Verdict == verdictConfirmed || e.Verdict == verdictOverruled {
+			n.ConfirmedBy = e.Person
+		}
+		n.quiet(AlarmWaiting)
+	case EventTaken:
+		n.Taken = e.Person
+	case EventReturned:
+		n.Taken = ""
+	case EventAlarm:
+		n.alarmed(e.Alarm, e.At)
+	case EventSnoozed:
+		n.Snoozed = e.Until
+	case EventClosed:
+		n.ClosedAt, n.Status = e.At, dialog.Closed
+	case EventSaid, EventEdited, EventDeleted, EventHeld, EventPlaced, EventStranger, EventDead:
+	}
+	return &n
+}
+
+func (j *Job) answered(e *Event) {
+	a := e.Reply
+	switch {
+	case a.Status != dialog.Proposed:
+		j.WaitingSince = time.Time{}
+	case j.WaitingSince.IsZero():
+		j.WaitingSince = e.At
+		j.quiet(AlarmWaiting)
+	}
+	if j.Status == dialog.Closed && a.Status != dialog.Closed { // down again
+		j.Opened, j.ClosedAt, j.ConfirmedBy, j.Alarmed = e.At, time.Time{}, "", nil
+	}
+	if a.Called && (!j.Called || a.Fault != j.Fault) {
+		j.Given = a.Probability
+	}
+	j.Status, j.Asked, j.Fault, j.Probability, j.Called, j.RuledOut = a.Status, a.Asked, a.Fault, a.Probability, a.Called, a.RuledOut
+	switch {
+	case a.Readings == 0:
+	case a.Progress:
+		j.Idle = 0
+		j.quiet(AlarmStuck)
+	default:
+		j.Idle += a.Readings
+	}
+	if a.Readings > 0 {
+		j.LastReading = e.At
+		j.quiet(AlarmSilent)
+	}
+}
+
+// quiet lets an alarm sound again.
+func (j *Job) quiet(k AlarmKind) {
+	if _, ok := j.Alarmed[k]; !ok {
+		return
+	}
+	left := map[AlarmKind]time.Time{}
+	for other, at := range j.Alarmed {
+		if other != k {
+			left[other] = at
+		}
+	}
+	j.Alarmed = left
+}
+
+func (j *Job) alarmed(k AlarmKind, at time.Time) {
+	all := map[AlarmKind]time.Time{k: at}
+	for other, t := range j.Alarmed {
+		if other != k {
+			all[other] = t
+		}
+	}
+	j.Alarmed = all
+}

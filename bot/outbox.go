@@ -1,0 +1,227 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"math/rand/v2"
+	"slices"
+	"sync"
+	"time"
+)
+
+// longestPause bounds the back-off between two tries, and atOnce the deliveries under
+// way together.
+const (
+	longestPause = 5 * time.Minute
+	atOnce       = 16
+)
+
+// outbox delivers what is in the record: in order within a thread, each message until
+// it has arrived or is given up.
+type outbox struct {
+	*Service
+	mu      sync.Mutex
+	senders map[string]Sender
+	lanes   map[Place][]Outbound
+	running map[Place]bool
+	start   func(Place) // starts a lane; nil while the outbox does not run
+}
+
+func newOutbox(s *Service) *outbox {
+	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}}
+}
+
+func (o *outbox) register(channel string, sender Sender) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.senders[channel] != nil {
+		return fmt.Errorf("registering the channel %s: it has a sender already", channel)
+	}
+	o.senders[channel] = sender
+	return nil
+}
+
+// channels lists those that have a sender.
+func (o *outbox) channels() []string {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return slices.Sorted(maps.Keys(o.senders))
+}
+
+// lane is what a message must stay in order with.
+func lane(m *Outbound) Place {
+	if m.Conversation == "" {
+		return Place{m.Channel, "@" + m.To, ""}
+	}
+	return Place{m.Channel, m.Conversation, m.Thread}
+}
+
+// add queues messages that are in the record.
+func (o *outbox) add(ms ...Outbound) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	for i := range ms {
+		l := lane(&ms[i])
+		o.lanes[l] = append(o.lanes[l], ms[i])
+		o.wake(l)
+	}
+	o.Metrics.outbox.Add(float64(len(ms)))
+}
+
+// wake starts a lane that is not running. The lock is held.
+func (o *outbox) wake(l Place) {
+	if o.start != nil && !o.running[l] && len(o.lanes[l]) > 0 {
+		o.running[l] = true
+		o.start(l)
+	}
+}
+
+// run delivers until the context ends; what is then under way is finished.
+func (o *outbox) run(ctx context.Context) {
+	var wg sync.WaitGroup
+	slots := make(chan struct{}, atOnce)
+	o.mu.Lock()
+	o.start = func(l Place) { wg.Go(func() { o.lane(ctx, l, slots) }) }
+	for l := range o.lanes {
+		o.wake(l)
+	}
+	o.mu.Unlock()
+	<-ctx.Done()
+	o.mu.Lock()
+	o.start = nil
+	o.mu.Unlock()
+	wg.Wait()
+}
+
+// lane delivers a lane's messages one after another until none is left.
+func (o *outbox) lane(ctx context.Context, l Place, slots chan struct{}) {
+	for {
+		o.mu.Lock()
+		if len(o.lanes[l]) == 0 || ctx.Err() != nil {
+			delete(o.running, l)
+			if len(o.lanes[l]) == 0 {
+				delete(o.lanes, l)
+			}
+			o.mu.Unlock()
+			return
+		}
+		m := o.lanes[l][0]
+		o.mu.Unlock()
+		if !o.deliver(ctx, m, slots) {
+			continue // the context has ended
+		}
+		o.mu.Lock()
+		o.lanes[l] = o.lanes[l][1:]
+		o.mu.Unlock()
+		o.Metrics.outbox.Dec()
+	}
+}
+
+// deliver tries until the message has arrived or is given up, and notes it. It says
+// whether either happened before the context ended.
+func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) bool {
+	log := o.Log.With().Str("correlation", m.ID).Str("channel", m.Channel).Logger()
+	for n := 1; ; n++ {
+		id, err := o.try(ctx, m, slots)
+		if err == nil {
+			o.note(ctx, Delivery{ID: m.ID, At: o.Now(), Attempts: n, External: id})
+			o.Metrics.delivered("sent", m.Channel)
+			return true
+		}
+		if ctx.Err() != nil {
+			return false
+		}
+		again, after, reason := judged(err)
+		o.Metrics.failed(m.Channel, reason)
+		if !again || n >= o.Tries {
+			log.Error().Err(err).Int("attempts", n).Msg("message given up")
+			o.Metrics.delivered("dead", m.Channel)
+			o.dead(ctx, m, Delivery{ID: m.ID, At: o.Now(), Attempts: n, Dead: reason})
+			return true
+		}
+		if after == 0 {
+			after = backoff(o.Backoff, n)
+		}
+		log.Warn().Str("reason", reason).Int("attempts", n).Dur("after", after).Msg("delivery to be tried again")
+		if !pause(ctx, after) {
+			return false
+		}
+	}
+}
+
+func (o *outbox) try(ctx context.Context, m Outbound, slots chan struct{}) (string, error) {
+	select {
+	case slots <- struct{}{}:
+		defer func() { <-slots }()
+	case <-ctx.Done():
+		return "", ctx.Err()
+	}
+	o.mu.Lock()
+	sender := o.senders[m.Channel]
+	o.mu.Unlock()
+	if sender == nil {
+		return "", &DeliveryError{Reason: "no-channel", Err: errors.New("nothing sends to the channel " + m.Channel)}
+	}
+	return sender.Send(ctx, m)
+}
+
+// judged reads what an adapter says of an error; an error that says nothing may pass.
+func judged(err error) (again bool, after time.Duration, reason string) {
+	if d, ok := errors.AsType[*DeliveryError](err); ok {
+		return d.Retry, d.After, d.Reason
+	}
+	return true, 0, "other"
+}
+
+// backoff doubles the pause with every try, and shakes it so that many do not come
+// back at once.
+func backoff(least time.Duration, tries int) time.Duration {
+	d := min(least<<min(tries-1, 20), longestPause)
+	return d/2 + rand.N(d/2+1)
+}
+
+func pause(ctx context.Context, d time.Duration) bool {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-t.C:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// note has a delivery in the record. If that fails the message is delivered again
+// after a restart, which at-least-once allows.
+func (o *outbox) note(ctx context.Context, d Delivery) {
+	if err := o.store.Settle(context.WithoutCancel(ctx), d); err != nil {
+		o.Log.Error().Err(err).Str("correlation", d.ID).Msg("noting a delivery")
+	}
+}
+
+// dead notes that a message was given up and tells the dispatchers, once: a notice
+// that cannot be delivered is only logged.
+func (o *outbox) dead(ctx context.Context, m Outbound, d Delivery) {
+	o.note(ctx, d)
+	if deadKey(m.ID) == (Key{}) {
+		return
+	}
+	w := &work{Service: o.Service, in: Inbound{Channel: deadChannel, ID: m.ID}, now: d.At}
+	w.direct(o.people.with(DispatcherRole), fmt.Sprintf("A message could not be delivered on %s after %d tries (%s): %s", m.Channel, d.Attempts, d.Dead, short(m.Text)))
+	if err := w.commit(context.WithoutCancel(ctx)); err != nil && CodeOf(err) != CodeSeen {
+		o.Log.Error().Err(err).Str("correlation", m.ID).Msg("telling of a message given up")
+	}
+}
+
+// deadChannel names notices of messages given up.
+const deadChannel = "undelivered"
+
+// deadKey is the key of the notice for a message; none for a notice itself.
+func deadKey(id string) Key {
+	if len(id) > len(deadChannel) && id[:len(deadChannel)+1] == deadChannel+"/" {
+		return Key{}
+	}
+	return Key{deadChannel, id}
+}

@@ -1,0 +1,127 @@
+package bot
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+	"sync"
+	"time"
+)
+
+// people finds the shop's people.
+type people struct {
+	by       map[string]*Person // by id
+	identity map[Key]*Person    // by channel and identity in it
+	sorted   []*Person
+}
+
+func newPeople(c Config) people {
+	p := people{by: map[string]*Person{}, identity: map[Key]*Person{}}
+	for _, id := range slices.Sorted(maps.Keys(c.People)) {
+		one := *c.People[id]
+		one.ID = id
+		if one.Name == "" {
+			one.Name = id
+		}
+		p.by[id] = &one
+		p.sorted = append(p.sorted, &one)
+		for channel, name := range one.Identities {
+			p.identity[Key{channel, name}] = &one
+		}
+	}
+	return p
+}
+
+// is finds who an identity in a channel is, or nil.
+func (p *people) is(channel, identity string) *Person { return p.identity[Key{channel, identity}] }
+
+// name is what a person is called; someone who has left by his id.
+func (p *people) name(id string) string {
+	if one := p.by[id]; one != nil {
+		return one.Name
+	}
+	return cmp.Or(id, "somebody")
+}
+
+// with lists the people of a role.
+func (p *people) with(role Role) []*Person {
+	var out []*Person
+	for _, one := range p.sorted {
+		if one.Role == role {
+			out = append(out, one)
+		}
+	}
+	return out
+}
+
+// strangerPause is how long a stranger who was answered is not answered again, and
+// strangersKnown how many are remembered.
+const (
+	strangerPause  = 24 * time.Hour
+	strangersKnown = 10_000
+)
+
+// strangers remembers whom it was said to that he is not known.
+type strangers struct {
+	mu   sync.Mutex
+	told map[Key]time.Time
+}
+
+// tell says whether a stranger is to be answered now.
+func (s *strangers) tell(who Key, now time.Time) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if at, ok := s.told[who]; ok && now.Sub(at) < strangerPause {
+		return false
+	}
+	if s.told == nil || len(s.told) >= strangersKnown {
+		maps.DeleteFunc(s.told, func(_ Key, at time.Time) bool { return now.Sub(at) >= strangerPause })
+		if len(s.told) >= strangersKnown {
+			return false // a flood is not answered
+		}
+		if s.told == nil {
+			s.told = map[Key]time.Time{}
+		}
+	}
+	s.told[who] = now
+	return true
+}
+
+// desks are the people's own streams: what waits for its job to be named.
+type desks struct {
+	mu sync.Mutex
+	by map[string]desk
+}
+
+// desk is a person's messages held, and where his stream stands.
+type desk struct {
+	seq  int64
+	held []Event
+}
+
+func (d *desks) of(person string) desk {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.by[person]
+}
+
+// fold takes a person's desk through events.
+func (d *desks) fold(person string, events []Event) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.by == nil {
+		d.by = map[string]desk{}
+	}
+	at := d.by[person]
+	for _, e := range events {
+		at.seq = e.Seq
+		switch e.Kind {
+		case EventHeld:
+			at.held = append(slices.Clone(at.held), e)
+		case EventPlaced:
+			at.held = nil
+		default:
+		}
+	}
+	d.by[person] = at
+}

@@ -1,0 +1,246 @@
+package bot
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"proveout/dialog"
+)
+
+// attempts is how often a message is worked through anew when the record has moved
+// on under it.
+const attempts = 20
+
+// Receive takes one event of a channel. When it returns without an error the event
+// and its answer are in the record; a repeat changes nothing.
+func (s *Service) Receive(ctx context.Context, in Inbound) error {
+	if err := s.Ready(); err != nil {
+		return err
+	}
+	if in.Channel == "" || in.ID == "" || in.From == "" {
+		return &Error{Code: CodeInvalid, Text: "a message needs its channel, its id there and its sender"}
+	}
+	began := s.Now()
+	if in.At.IsZero() {
+		in.At = began
+	}
+	err := s.receive(ctx, in, began)
+	s.Metrics.received(in, err, s.Now().Sub(began))
+	log := s.Log.Info()
+	if err != nil {
+		log = s.Log.Error().Err(err)
+	}
+	log.Str("correlation", in.Channel+"/"+in.ID).Str("kind", in.Kind).Dur("took", s.Now().Sub(began)).Msg("received")
+	return err
+}
+
+func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error {
+	person := s.people.is(in.Channel, in.From)
+	if person == nil {
+		return s.stranger(ctx, in, now)
+	}
+	unlock := s.locks.lock("@" + person.ID)
+	defer unlock()
+	var err error
+	for step := int64(1); step < 1<<attempts; step *= 2 {
+		err = s.once(ctx, in, person, now)
+		switch CodeOf(err) {
+		case CodeSeen:
+			return nil
+		case CodeConflict:
+			if created, ok := err.(*conflict); ok && created.job != "" { //nolint:errorlint // it is ours, not wrapped
+				s.next.Add(step - 1) // another job has the number: look further on
+			}
+		default:
+			return err
+		}
+	}
+	return err
+}
+
+// once works an event through against the record as it stands.
+func (s *Service) once(ctx context.Context, in Inbound, person *Person, now time.Time) error {
+	w := &work{Service: s, in: in, person: person, now: now}
+	defer w.release()
+	route, err := w.route(ctx)
+	if err != nil {
+		return err
+	}
+	if err := route(ctx); err != nil {
+		return err
+	}
+	return w.commit(ctx)
+}
+
+// stranger answers somebody nobody knows with one polite line a day, and nothing of
+// any job.
+func (s *Service) stranger(ctx context.Context, in Inbound, now time.Time) error {
+	if in.Kind != Said && in.Kind != Pressed || !s.turned.tell(Key{in.Channel, in.From}, now) {
+		return nil
+	}
+	w := &work{Service: s, in: in, now: now}
+	w.send(w.here(), sayStranger(s.config.Shop))
+	err := w.commit(ctx)
+	if CodeOf(err) == CodeSeen {
+		return nil
+	}
+	return err
+}
+
+// conflict is a number that another job has.
+type conflict struct {
+	*Error
+	job string
+}
+
+// Unwrap gives the error with its code.
+func (c *conflict) Unwrap() error { return c.Error }
+
+// work is one inbound event, or one tick of the clock, being worked through on one
+// job.
+type work struct {
+	*Service
+	in     Inbound
+	person *Person // nil for the clock and for strangers
+	now    time.Time
+
+	locked []func()
+	after  int64 // where the stream stood
+	job    *Job  // nil when no job is touched
+	talk   *dialog.Job
+	since  int
+	events []Event
+	out    []Outbound
+	with   *Entry
+	desk   []Event // of the person's own stream
+}
+
+// release lets the locks go.
+func (w *work) release() {
+	for _, unlock := range w.locked {
+		unlock()
+	}
+}
+
+// take locks a job and reads it; it says whether there is one.
+func (w *work) take(ctx context.Context, id string) (bool, error) {
+	w.locked = append(w.locked, w.locks.lock(id))
+	j, k, err := w.load(ctx, id)
+	if err != nil || j == nil {
+		return false, err
+	}
+	w.job, w.talk, w.after, w.since = j, k.talk, j.Seq, k.since
+	return true, nil
+}
+
+// key is the event being worked through; zero for the clock.
+func (w *work) key() Key {
+	if w.in.ID == "" {
+		return Key{}
+	}
+	return Key{w.in.Channel, w.in.ID}
+}
+
+// here is where the event came from; what answers there starts a thread where the
+// channel has threads.
+func (w *work) here() Place {
+	p := Place{w.in.Channel, w.in.Conversation, w.in.Thread}
+	if p.Thread == "" {
+		p.Thread = w.in.Starts
+	}
+	return p
+}
+
+// add adds an event to the job.
+func (w *work) add(e Event) {
+	e.At, e.Knowledge, e.Key = w.now, w.version, w.key()
+	e.Stream, e.Seq = w.stream(), w.after+int64(len(w.events))+1
+	w.events = append(w.events, e)
+	w.job = apply(w.job, &e)
+}
+
+func (w *work) stream() string {
+	if w.job == nil {
+		return ""
+	}
+	return w.job.ID
+}
+
+// send puts a message for a place into the outbox.
+func (w *work) send(to Place, text string, buttons ...Button) *Outbound {
+	return w.post(Outbound{Channel: to.Channel, Conversation: to.Conversation, Thread: to.Thread, Text: text, Buttons: buttons})
+}
+
+// post gives a message its name, which is the same whenever the same event is worked
+// through, and puts it into the outbox.
+func (w *work) post(m Outbound) *Outbound {
+	switch n := len(w.out); {
+	case w.in.ID != "":
+		m.ID = fmt.Sprintf("%s/%s.%d", w.in.Channel, w.in.ID, n)
+	default:
+		m.ID = fmt.Sprintf("%s/%d.%d", w.stream(), w.after, n)
+	}
+	w.out = append(w.out, m)
+	return &w.out[len(w.out)-1]
+}
+
+// commit puts everything into the record and then into the lists and the outbox.
+func (w *work) commit(ctx context.Context) error {
+	e := &Entry{Key: w.key(), At: w.now, Out: w.out}
+	if len(w.desk) > 0 {
+		stands := w.desks.of(w.person.ID)
+		w.with = &Entry{Stream: "@" + w.person.ID, After: stands.seq, At: w.now, Events: w.desk}
+		for i := range w.desk {
+			w.desk[i].Stream, w.desk[i].Seq, w.desk[i].At, w.desk[i].Person = w.with.Stream, stands.seq+int64(i)+1, w.now, w.person.ID
+		}
+	}
+	if w.job != nil && len(w.events) > 0 {
+		e.Stream, e.After, e.Events, e.Closed = w.job.ID, w.after, w.events, !w.job.Open()
+		w.since += len(w.events)
+		if w.since >= snapshotEvery || e.Closed {
+			var err error
+			if e.Snapshot, err = newSnapshot(w.job, w.talk, w.version); err != nil {
+				return err
+			}
+			w.since = 0
+		}
+	}
+	e.With = w.with
+	if e.Stream == "" && e.With != nil {
+		e.With.Key, e.With.Out = e.Key, e.Out
+		e = e.With
+	}
+	if err := w.store.Append(ctx, e); err != nil {
+		return w.refused(err)
+	}
+	if len(w.events) > 0 {
+		if err := w.table.put(w.job); err != nil {
+			return err
+		}
+		w.talks.put(kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
+	}
+	if w.person != nil {
+		w.desks.fold(w.person.ID, w.desk)
+	}
+	w.Metrics.recorded(w.events)
+	w.Service.out.add(w.out...)
+	return nil
+}
+
+// refused drops what is at hand of a job that has moved on in the record.
+func (w *work) refused(err error) error {
+	if CodeOf(err) != CodeConflict || w.job == nil {
+		return err
+	}
+	w.talks.drop(w.job.ID)
+	out := &conflict{Error: &Error{Code: CodeConflict, Text: "the job has moved on", Err: err}}
+	if w.after == 0 {
+		out.job = w.job.ID
+		return out
+	}
+	if err := w.table.drop(w.job.ID); err != nil {
+		return err
+	}
+	return out
+}

@@ -1,0 +1,205 @@
+package bot
+
+import (
+	"context"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"proveout/dialog"
+)
+
+// ruling says what a message of a senior did to the call.
+func ruling(reply *dialog.Reply, before *Job, from string) string {
+	if from != dialog.Senior {
+		return ""
+	}
+	switch has := func(intent string) bool { return slices.Contains(reply.Understood.Intents, intent) }; {
+	case has("override") && before.Called:
+		return verdictOverruled
+	case reply.Status == dialog.Confirmed && before.Status != dialog.Confirmed:
+		return verdictConfirmed
+	}
+	return ""
+}
+
+// ruled records a senior's word.
+func (w *work) ruled(verdict, fault string) {
+	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: verdict, Fault: fault})
+	if home := w.job.Home; w.answersAt() != home { // the technician reads it in his own thread
+		w.send(home, w.sayRuled(verdict, fault))
+	}
+}
+
+// propose shows the call to a senior.
+func (w *work) propose(reply *dialog.Reply) {
+	card := w.sayProposal(reply)
+	buttons := []Button{
+		{Action: "confirm:" + w.job.ID, Label: "Confirm"},
+		{Action: "overrule:" + w.job.ID, Label: "Overrule", Danger: true},
+		{Action: "more:" + w.job.ID, Label: "One more reading"},
+		{Action: "take:" + w.job.ID, Label: "Take over"},
+	}
+	told := w.direct(w.seniors(), card, buttons...)
+	if !told || w.job.Home.threaded() {
+		w.send(w.job.Home, card, buttons...)
+	}
+}
+
+// seniors are those a call is shown to: the one on call, else every one.
+func (s *Service) seniors() []*Person {
+	if p := s.people.by[s.config.Policy.Alarms.OnCall]; p != nil {
+		return []*Person{p}
+	}
+	return s.people.with(SeniorRole)
+}
+
+// direct sends to people themselves, each in the job's channel where he has an
+// identity in it, else in the first he has. It says whether anybody was reached.
+func (w *work) direct(to []*Person, text string, buttons ...Button) bool {
+	reached := false
+	for _, p := range to {
+		if channel, identity := w.reach(p); identity != "" && (w.person == nil || p.ID != w.person.ID) {
+			w.post(Outbound{Channel: channel, To: identity, Text: text, Buttons: buttons})
+			reached = true
+		}
+	}
+	return reached
+}
+
+func (w *work) reach(p *Person) (channel, identity string) {
+	if w.job != nil {
+		if id := p.Identities[w.job.Home.Channel]; id != "" {
+			return w.job.Home.Channel, id
+		}
+	}
+	for _, channel := range w.Service.out.channels() {
+		if id := p.Identities[channel]; id != "" {
+			return channel, id
+		}
+	}
+	return "", ""
+}
+
+// takeOver gives the thread to the senior; the agent records and is silent.
+func (w *work) takeOver() error {
+	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here()})
+	w.add(Event{Kind: EventTaken, Person: w.person.ID})
+	w.everywhere(sayTaken(w.person.Name))
+	return nil
+}
+
+// handBack gives it back to the agent, which says where the job stands.
+func (w *work) handBack() error {
+	w.add(Event{Kind: EventReturned, Person: w.person.ID})
+	before := w.job
+	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: dialog.Dispatcher, Name: w.person.Name, Text: "status"}
+	w.add(e)
+	var reply *dialog.Reply
+	if w.talk, reply = turn(w.agent, w.talk, &e); reply != nil {
+		w.answered(before, reply, false)
+	}
+	return nil
+}
+
+// oneMore passes on what a senior wants to know before he rules.
+func (w *work) oneMore(what string) error {
+	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), Name: w.person.Name})
+	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: verdictMore, Fault: w.job.Fault})
+	w.everywhere(sayMore(w.person.Name, strings.TrimSpace(what)))
+	return nil
+}
+
+// everywhere says a thing where it was asked for and in the job's own thread.
+func (w *work) everywhere(text string) {
+	w.send(w.job.Home, text)
+	if at := w.answersAt(); at != w.job.Home {
+		w.send(at, text)
+	}
+}
+
+// snooze keeps a job's alarms silent for a while.
+func (w *work) snooze(arg string) error {
+	n, err := strconv.Atoi(arg)
+	if err != nil || n <= 0 {
+		n = w.config.Policy.Alarms.Snooze
+	}
+	w.add(Event{Kind: EventSnoozed, Person: w.person.ID, Until: w.now.Add(time.Duration(n) * time.Minute)})
+	w.send(w.answersAt(), saySnoozed(w.job.ID, n))
+	return nil
+}
+
+// routePressed takes a button: its action is a verb, and what it is about.
+func (w *work) routePressed(ctx context.Context) (func(context.Context) error, error) {
+	verb, about, _ := strings.Cut(w.in.Action, ":")
+	switch verb {
+	case "say":
+		w.in.Kind, w.in.Text = Said, about
+		return w.route(ctx)
+	case "place":
+		w.in.Text = ""
+		c := command{job: about}
+		if about == "new" {
+			c = command{fresh: true, place: placeNew}
+		}
+		if len(w.desks.of(w.person.ID).held) == 0 {
+			return ignore, nil
+		}
+		return w.routePlaced(ctx, c)
+	case "status":
+		if w.person.Role == TechnicianRole {
+			return ignore, nil
+		}
+		return w.board, nil
+	}
+	id, fault, _ := strings.Cut(about, ":")
+	if w.person.Role == TechnicianRole {
+		return func(context.Context) error {
+			w.send(w.here(), sayNotYours())
+			return nil
+		}, nil
+	}
+	if ok, err := w.mayTake(ctx, id); err != nil || !ok {
+		return ignore, err
+	}
+	return w.pressed(verb, fault), nil
+}
+
+// pressed is what a button does to the job taken.
+func (w *work) pressed(verb, fault string) func(context.Context) error {
+	return func(context.Context) error {
+		senior := w.person.Role == SeniorRole
+		switch {
+		case verb == "snooze":
+			return w.snooze(fault)
+		case !senior:
+			w.send(w.here(), sayNotYours())
+		case verb == "confirm":
+			w.say("confirm")
+		case verb == "overrule" && fault == "":
+			w.send(w.here(), sayOverruleHow(w.job.ID), w.causes()...)
+		case verb == "overrule":
+			w.say("override, it is the " + w.fault(fault))
+		case verb == "more" && w.job.Status == dialog.Proposed:
+			w.send(w.here(), sayMoreHow(w.job.ID))
+		case verb == "take":
+			return w.takeOver()
+		case verb == "return" && w.job.Taken != "":
+			return w.handBack()
+		}
+		return nil
+	}
+}
+
+// causes are the other causes a senior may choose when he overrules.
+func (w *work) causes() []Button {
+	var out []Button
+	_, reply := w.agent.Turn(w.talk, dialog.Message{From: dialog.Dispatcher, Text: "status"})
+	for _, s := range reply.Suspects {
+		if s.Fault != w.job.Fault && len(out) < 5 {
+			out = append(out, Button{Action: "overrule:" + w.job.ID + ":" + s.Fault, Label: short(w.fault(s.Fault))})
+		}
+	}
+	return out
+}

@@ -1,0 +1,180 @@
+package bot
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"proveout/dialog"
+)
+
+// said takes something said on the job taken.
+func (w *work) said(context.Context) error {
+	text := w.in.Text
+	if w.person.Role == SeniorRole {
+		switch {
+		case asksTake.MatchString(text):
+			return w.takeOver()
+		case asksBack.MatchString(text) && w.job.Taken != "":
+			return w.handBack()
+		case w.job.Status == dialog.Proposed && asksMore.MatchString(text):
+			return w.oneMore(asksMore.FindStringSubmatch(text)[1])
+		}
+	}
+	if m := asksPause.FindStringSubmatch(text); m != nil && w.person.Role != TechnicianRole {
+		return w.snooze(m[1])
+	}
+	w.say(text)
+	return nil
+}
+
+// say records what was said and answers it.
+func (w *work) say(text string) {
+	before := w.job
+	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Files: w.in.Files}
+	w.add(e)
+	seniorAsked, call := w.talk.SeniorAsked, w.talk.Call
+	var reply *dialog.Reply
+	w.talk, reply = turn(w.agent, w.talk, &e)
+	if len(w.in.Files) > 0 {
+		w.send(w.answersAt(), sayNoPicture(w.in.Files))
+	}
+	if reply == nil {
+		return
+	}
+	w.answered(before, reply, e.From != dialog.Tech && empty(reply))
+	if ruled := ruling(reply, before, e.From); ruled != "" {
+		fault := before.Fault
+		if call != nil {
+			fault = call.Fault
+		}
+		w.ruled(ruled, fault)
+	}
+	if w.talk.SeniorAsked && !seniorAsked {
+		w.alarm(AlarmSenior, "")
+	}
+	w.closes(before)
+}
+
+// speaksAs is whom the talk takes the sender for: nobody rules on his own call unless
+// the shop lets him.
+func (w *work) speaksAs() string {
+	if w.person.Role == SeniorRole && w.job.Technician == w.person.ID && !w.config.Policy.Confirm.OwnCalls {
+		return dialog.Tech
+	}
+	return w.person.speaksAs()
+}
+
+// answered records the agent's answer and sends it; hidden answers are worked out and
+// kept to itself, but for what is said of a hazard.
+func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
+	silent := hidden || w.job.Taken != ""
+	a := answerOf(before, reply)
+	a.Silent = silent
+	a.Proposes = a.Status == dialog.Proposed && (before.Status != dialog.Proposed || before.Fault != a.Fault)
+	w.add(Event{Kind: EventAnswered, Text: reply.Text, Reply: a})
+	switch {
+	case !silent:
+		m := w.send(w.answersAt(), reply.Text, w.answers(reply)...)
+		m.Reply = forDelivery(reply)
+	case a.Hazard:
+		w.send(w.answersAt(), parts(reply, dialog.Safety))
+	}
+	for _, h := range reply.Understood.Hazards {
+		w.alarm(AlarmHazard+AlarmKind(":"+h), parts(reply, dialog.Safety))
+	}
+	if a.Proposes {
+		w.propose(reply)
+	}
+}
+
+// answersAt is where an answer goes: where it was said, and the job's own thread for
+// what was said in the same channel outside one.
+func (w *work) answersAt() Place {
+	home := w.job.Home
+	if w.in.ID == "" || w.in.Channel == home.Channel && w.in.Thread == "" && home.threaded() {
+		return home
+	}
+	return w.here()
+}
+
+// answers are the buttons under a reply: the usual answers to what it asks.
+func (w *work) answers(reply *dialog.Reply) []Button {
+	if reply.Ask == nil || reply.Status == dialog.Closed {
+		return nil
+	}
+	var out []Button
+	if o := w.base.Observations[reply.Ask.Observation]; o != nil {
+		for _, state := range o.Order {
+			if said := o.States[state]; said != "" && len(out) < 4 {
+				out = append(out, Button{Action: "say:" + said, Label: short(said)})
+			}
+		}
+	}
+	return append(out, Button{Action: "say:why", Label: "Why?"}, Button{Action: "say:can't measure it", Label: "Can't"})
+}
+
+// closes records the end of the job, with what it is known to have been.
+func (w *work) closes(before *Job) {
+	if w.job.Status != dialog.Closed || before.Status == dialog.Closed {
+		return
+	}
+	e := Event{Kind: EventClosed, Verdict: closedUnproven, Given: w.job.Given}
+	if w.talk.Call != nil {
+		e.Fault = w.talk.Call.Fault
+		if len(w.talk.Passed) > 0 || w.job.ConfirmedBy != "" || e.Fault == "none/normal" {
+			e.Verdict = closedProven
+		}
+	}
+	w.add(e)
+}
+
+// How a job was closed: with the cause proven by the checks after the repair or a
+// senior's word, or not.
+const (
+	closedProven   = "proven"
+	closedUnproven = "unproven"
+)
+
+// amended carries out an edit or a deletion: the talk is what it would have been had
+// it been said so from the start.
+func (w *work) amended(ctx context.Context) error {
+	before := w.job
+	e := Event{Kind: EventEdited, Person: w.person.ID, Of: w.in.Of, Text: w.in.Text}
+	if w.in.Kind == Deleted {
+		e.Kind, e.Text = EventDeleted, ""
+	}
+	_, events, err := w.store.Read(ctx, w.job.ID, true)
+	if err != nil {
+		return err
+	}
+	for i := range slices.Backward(events) {
+		if o := &events[i]; (o.Kind == EventEdited || o.Kind == EventSaid) && (o.Of == e.Of || o.Key.ID == e.Of) {
+			if o.Text == e.Text {
+				return nil // only its looks have changed
+			}
+			break
+		}
+	}
+	w.add(e)
+	var last *dialog.Reply
+	w.talk = fold(w.agent, w.agent.Open(), append(events, w.events[len(w.events)-1]), func(_ *Event, r *dialog.Reply) { last = r })
+	if last == nil {
+		w.send(w.answersAt(), sayNothingLeft())
+		return nil
+	}
+	last.Text = sayAmended(e.Kind) + "\n" + last.Text
+	last.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: sayAmended(e.Kind)}}, last.Lines...)
+	w.answered(before, last, false)
+	w.closes(before)
+	return nil
+}
+
+// board answers with all open jobs.
+func (w *work) board(context.Context) error {
+	w.send(w.here(), w.Service.board(w.now))
+	return nil
+}
+
+// minutes is a length of time for a person.
+func minutes(d time.Duration) int { return int(d.Round(time.Minute) / time.Minute) }

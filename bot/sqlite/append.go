@@ -1,0 +1,233 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"proveout/bot"
+)
+
+// together is the most entries committed at once.
+const together = 128
+
+// request is an entry waiting to be committed.
+type request struct {
+	entry *bot.Entry
+	done  bool
+	err   error
+}
+
+// Append writes an entry. Those that wait while another commit is on its way to the
+// disk are committed together, by whoever comes first. A canceled context is looked
+// at before the write only: once begun, an entry is answered for.
+func (s *Store) Append(ctx context.Context, e *bot.Entry) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	r := &request{entry: e}
+	s.mu.Lock()
+	s.waiting = append(s.waiting, r)
+	s.mu.Unlock()
+
+	s.writing.Lock()
+	defer s.writing.Unlock()
+	if r.done {
+		return r.err
+	}
+	for !r.done {
+		s.mu.Lock()
+		n := min(together, len(s.waiting))
+		batch := s.waiting[:n:n]
+		s.waiting = s.waiting[n:]
+		s.mu.Unlock()
+		s.commit(context.WithoutCancel(ctx), batch)
+	}
+	return r.err
+}
+
+// commit writes a batch in one transaction. An entry that is refused leaves the
+// others alone; a failure of the file fails them all.
+func (s *Store) commit(ctx context.Context, batch []*request) {
+	err := s.transaction(ctx, func(tx *sql.Tx) error {
+		for _, r := range batch {
+			refused, err := s.both(ctx, tx, r.entry)
+			if err != nil {
+				return err
+			}
+			r.err = refused
+		}
+		return nil
+	})
+	err = s.translate("writing", err)
+	for _, r := range batch {
+		if r.done = true; err != nil {
+			r.err = err
+		}
+	}
+}
+
+func (s *Store) transaction(ctx context.Context, do func(*sql.Tx) error) error {
+	if s.added.event == nil {
+		return &bot.Error{Code: bot.CodeReadOnly, Text: "the record is open for reading only"}
+	}
+	tx, err := s.conn.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = tx.Rollback() }() // after a commit it does nothing
+	if err := do(tx); err != nil {
+		return err
+	}
+	return tx.Commit()
+}
+
+// both writes an entry and the one that goes with it, or neither.
+func (s *Store) both(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, err error) {
+	if e.With == nil {
+		return s.write(ctx, tx, e)
+	}
+	if _, err := tx.ExecContext(ctx, "SAVEPOINT entry"); err != nil {
+		return nil, err
+	}
+	for _, one := range []*bot.Entry{e, e.With} {
+		if refused, err = s.write(ctx, tx, one); err != nil {
+			return nil, err
+		}
+		if refused != nil {
+			_, err = tx.ExecContext(ctx, "ROLLBACK TO entry")
+			break
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	_, err = tx.ExecContext(ctx, "RELEASE entry")
+	return refused, err
+}
+
+// write adds one entry, or says why it is refused before anything of it is written.
+func (s *Store) write(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, err error) {
+	if e.Key != (bot.Key{}) {
+		seen, err := s.added.seen(ctx, tx, e.Key)
+		if err != nil {
+			return nil, err
+		}
+		if seen {
+			return &bot.Error{Code: bot.CodeSeen, Text: "the message is in the record already"}, nil
+		}
+	}
+	if e.Stream != "" {
+		moved, err := s.advance(ctx, tx, e)
+		if err != nil || moved != nil {
+			return moved, err
+		}
+	}
+	if e.Key != (bot.Key{}) {
+		if _, err := tx.StmtContext(ctx, s.added.key).ExecContext(ctx, e.Key.Channel, e.Key.ID, micros(e.At)); err != nil {
+			return nil, err
+		}
+	}
+	for i := range e.Events {
+		if err := s.event(ctx, tx, e, i); err != nil {
+			return nil, err
+		}
+	}
+	for i := range e.Out {
+		body, err := json.Marshal(&e.Out[i])
+		if err != nil {
+			return nil, fmt.Errorf("writing a message down: %w", err)
+		}
+		if _, err := tx.StmtContext(ctx, s.added.out).ExecContext(ctx, e.Out[i].ID, e.Stream, micros(e.At), body); err != nil {
+			return nil, err
+		}
+	}
+	if n := e.Snapshot; n != nil {
+		if _, err := tx.StmtContext(ctx, s.added.snapshot).ExecContext(ctx, e.Stream, n.Seq, n.Knowledge, n.Live, n.Talk); err != nil {
+			return nil, err
+		}
+	}
+	return nil, nil
+}
+
+// advance moves the stream on from where the entry says it stands.
+func (s *Store) advance(ctx context.Context, tx *sql.Tx, e *bot.Entry) (moved, err error) {
+	var closed any
+	if e.Closed {
+		closed = micros(e.At)
+	}
+	to := e.After + int64(len(e.Events))
+	var res sql.Result
+	if e.After == 0 {
+		res, err = tx.StmtContext(ctx, s.added.open).ExecContext(ctx, e.Stream, to, micros(e.At), closed)
+	} else {
+		res, err = tx.StmtContext(ctx, s.added.advance).ExecContext(ctx, to, closed, e.Stream, e.After)
+	}
+	if err != nil {
+		return nil, err
+	}
+	n, err := res.RowsAffected()
+	if err != nil {
+		return nil, err
+	}
+	if n == 0 {
+		return &bot.Error{Code: bot.CodeConflict, Text: fmt.Sprintf("%s has moved on from event %d", e.Stream, e.After)}, nil
+	}
+	return nil, nil
+}
+
+func (s *Store) event(ctx context.Context, tx *sql.Tx, e *bot.Entry, i int) error {
+	v := &e.Events[i]
+	body, err := json.Marshal(v)
+	if err != nil {
+		return fmt.Errorf("writing an event down: %w", err)
+	}
+	_, err = tx.StmtContext(ctx, s.added.event).ExecContext(ctx, e.Stream, e.After+int64(i)+1, micros(v.At), string(v.Kind), v.Person, v.Knowledge, body)
+	if err != nil || v.Kind != bot.EventOpened || v.Place.Thread == "" {
+		return err
+	}
+	_, err = tx.StmtContext(ctx, s.added.place).ExecContext(ctx, v.Place.Channel, v.Place.Conversation, v.Place.Thread, e.Stream)
+	return err
+}
+
+// statements are those every append uses, prepared once.
+type statements struct {
+	has, key, open, advance, event, place, out, snapshot *sql.Stmt
+}
+
+func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
+	var a statements
+	for _, p := range []struct {
+		at   **sql.Stmt
+		text string
+	}{
+		{&a.has, "SELECT 1 FROM inbound WHERE channel = ? AND id = ?"},
+		{&a.key, "INSERT INTO inbound (channel, id, at) VALUES (?, ?, ?)"},
+		{&a.open, "INSERT INTO streams (id, seq, opened, closed) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"},
+		{&a.advance, "UPDATE streams SET seq = ?, closed = ? WHERE id = ? AND seq = ?"},
+		{&a.event, "INSERT INTO events (stream, seq, at, kind, person, knowledge, body) VALUES (?, ?, ?, ?, ?, ?, ?)"},
+		{&a.place, "INSERT INTO places (channel, conversation, thread, job) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"},
+		{&a.out, "INSERT INTO outbox (id, stream, at, state, body) VALUES (?, ?, ?, 'pending', ?)"},
+		{&a.snapshot, "INSERT INTO snapshots (stream, seq, knowledge, live, talk) VALUES (?, ?, ?, ?, ?) ON CONFLICT (stream) DO UPDATE SET seq = excluded.seq, knowledge = excluded.knowledge, live = excluded.live, talk = excluded.talk"},
+	} {
+		var err error
+		if *p.at, err = c.PrepareContext(ctx, p.text); err != nil {
+			return a, err
+		}
+	}
+	return a, nil
+}
+
+func (a *statements) seen(ctx context.Context, tx *sql.Tx, k bot.Key) (bool, error) {
+	var one int
+	err := tx.StmtContext(ctx, a.has).QueryRowContext(ctx, k.Channel, k.ID).Scan(&one)
+	if errors.Is(err, sql.ErrNoRows) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
+func micros(t time.Time) int64 { return t.UnixMicro() }

@@ -1,0 +1,61 @@
+package bot
+
+import (
+	"context"
+	"time"
+)
+
+// Store is the record the service writes to. Its errors carry a code; see Error.
+type Store interface {
+	// Append writes an entry whole or not at all, and has it on the disk when it
+	// returns. CodeSeen: the entry's key is in the record, nothing was changed.
+	// CodeConflict: the stream stands elsewhere than the entry says.
+	Append(ctx context.Context, e *Entry) error
+	// Read gives a stream's newest snapshot, or nil, and the events after it; whole
+	// gives every event and no snapshot. A stream nobody wrote to has no events.
+	Read(ctx context.Context, stream string, whole bool) (*Snapshot, []Event, error)
+	// Restore hands over every open stream in order of its name, with its snapshot
+	// (without Talk) and the events after it.
+	Restore(ctx context.Context, take func(stream string, at *Snapshot, after []Event) error) error
+	// JobAt names the job talked about at a threaded place, closed ones too; empty
+	// when there is none.
+	JobAt(ctx context.Context, p Place) (string, error)
+	// Pending lists the messages not yet delivered nor given up, oldest first.
+	Pending(ctx context.Context) ([]Outbound, error)
+	// Settle notes how a delivery went.
+	Settle(ctx context.Context, d Delivery) error
+}
+
+// Entry is everything one inbound event, or one tick of the clock, changes.
+type Entry struct {
+	Key    Key    // zero when the clock caused it
+	Stream string // empty when no stream is touched
+	After  int64  // where the stream stood: the sequence of its last event
+	At     time.Time
+	Events []Event
+	Out    []Outbound
+	// Closed says whether the stream is closed after the entry.
+	Closed   bool
+	Snapshot *Snapshot // nil for none
+	// With is another stream's entry, without a key, that stands or falls with this
+	// one.
+	With *Entry
+}
+
+// Snapshot is a stream as it stood after an event, so that a restart need not fold a
+// year of them. It can be thrown away: the events hold everything.
+type Snapshot struct {
+	Seq       int64
+	Knowledge string
+	Live      []byte // the job in lists
+	Talk      []byte // the talk's state
+}
+
+// Delivery is how sending a message went.
+type Delivery struct {
+	ID       string // Outbound.ID
+	At       time.Time
+	Attempts int
+	External string // the channel's id of it, when delivered
+	Dead     string // why it was given up; empty when delivered
+}

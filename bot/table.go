@@ -1,0 +1,167 @@
+package bot
+
+import (
+	"cmp"
+	"encoding/binary"
+	"fmt"
+	"iter"
+	"slices"
+	"time"
+
+	"github.com/hashicorp/go-memdb"
+
+	"proveout/dialog"
+)
+
+// The table of live jobs and its indexes.
+const (
+	jobTable     = "job"
+	byID         = "id"
+	byThread     = "thread"
+	byTechnician = "technician"
+	byStatus     = "status"
+	byWaiting    = "waiting"
+	byActivity   = "activity"
+)
+
+// jobSchema describes the table of live jobs.
+func jobSchema() *memdb.TableSchema {
+	index := func(name string, unique bool, of func(*Job) []byte) *memdb.IndexSchema {
+		return &memdb.IndexSchema{Name: name, Unique: unique, AllowMissing: !unique, Indexer: indexer(of)}
+	}
+	return &memdb.TableSchema{Name: jobTable, Indexes: map[string]*memdb.IndexSchema{
+		byID:         index(byID, true, func(j *Job) []byte { return text(j.ID) }),
+		byThread:     index(byThread, false, func(j *Job) []byte { return j.Home.index() }),
+		byTechnician: index(byTechnician, false, func(j *Job) []byte { return text(j.Technician) }),
+		byStatus:     index(byStatus, false, func(j *Job) []byte { return text(j.Status) }),
+		byWaiting:    index(byWaiting, false, func(j *Job) []byte { return instant(j.WaitingSince) }),
+		byActivity:   index(byActivity, false, func(j *Job) []byte { return instant(j.LastActivity) }),
+	}}
+}
+
+// indexer makes an index of what a function gives of a job; nothing is not indexed.
+type indexer func(*Job) []byte
+
+// FromObject gives the index of a job.
+func (of indexer) FromObject(raw any) (ok bool, key []byte, err error) {
+	j, ok := raw.(*Job)
+	if !ok {
+		return false, nil, fmt.Errorf("a %T is no job", raw)
+	}
+	key = of(j)
+	return len(key) > 0, key, nil
+}
+
+// FromArgs gives the index to look for: the key itself.
+func (of indexer) FromArgs(args ...any) ([]byte, error) {
+	if len(args) == 1 {
+		if key, ok := args[0].([]byte); ok {
+			return key, nil
+		}
+	}
+	return nil, fmt.Errorf("an index is looked up by one key, not by %v", args)
+}
+
+func text(s string) []byte {
+	if s == "" {
+		return nil
+	}
+	return append([]byte(s), 0)
+}
+
+func instant(t time.Time) []byte {
+	if t.IsZero() {
+		return nil
+	}
+	return binary.BigEndian.AppendUint64(nil, uint64(t.UnixMicro())^(1<<63))
+}
+
+func (p Place) index() []byte {
+	if !p.threaded() {
+		return nil
+	}
+	return text(p.Channel + "\x00" + p.Conversation + "\x00" + p.Thread)
+}
+
+// table holds the live jobs. Reading never waits for writing.
+type table struct{ db *memdb.MemDB }
+
+func newTable() (*table, error) {
+	db, err := memdb.NewMemDB(&memdb.DBSchema{Tables: map[string]*memdb.TableSchema{jobTable: jobSchema()}})
+	if err != nil {
+		return nil, fmt.Errorf("making the table of jobs: %w", err)
+	}
+	return &table{db}, nil
+}
+
+// put sets jobs, and takes away those that are closed.
+func (t *table) put(jobs ...*Job) error {
+	tx := t.db.Txn(true)
+	defer tx.Abort() // after a commit it does nothing
+	for _, j := range jobs {
+		if j.Open() {
+			if err := tx.Insert(jobTable, j); err != nil {
+				return fmt.Errorf("setting job %s: %w", j.ID, err)
+			}
+		} else if _, err := tx.DeleteAll(jobTable, byID, text(j.ID)); err != nil {
+			return fmt.Errorf("taking job %s away: %w", j.ID, err)
+		}
+	}
+	tx.Commit()
+	return nil
+}
+
+func (t *table) drop(id string) error { return t.put(&Job{ID: id, Status: dialog.Closed}) }
+
+// job gives a live job, or nil.
+func (t *table) job(id string) *Job { return t.first(byID, text(id)) }
+
+// at gives the live job of a thread, or nil.
+func (t *table) at(p Place) *Job {
+	if !p.threaded() {
+		return nil
+	}
+	return t.first(byThread, p.index())
+}
+
+func (t *table) first(index string, key []byte) *Job {
+	if len(key) == 0 {
+		return nil
+	}
+	raw, err := t.db.Txn(false).First(jobTable, index, key)
+	if j, ok := raw.(*Job); err == nil && ok {
+		return j
+	}
+	return nil
+}
+
+// of lists a technician's open jobs, the oldest first.
+func (t *table) of(person string) []*Job {
+	jobs := slices.Collect(t.all(byTechnician, text(person)))
+	slices.SortFunc(jobs, func(a, b *Job) int { return cmp.Or(a.Opened.Compare(b.Opened), cmp.Compare(a.ID, b.ID)) })
+	return jobs
+}
+
+// everyone goes through all live jobs by name.
+func (t *table) everyone() iter.Seq[*Job] { return t.all(byID) }
+
+// waiting goes through the jobs whose call waits, the longest waiting first.
+func (t *table) waiting() iter.Seq[*Job] { return t.all(byWaiting) }
+
+func (t *table) all(index string, key ...[]byte) iter.Seq[*Job] {
+	return func(yield func(*Job) bool) {
+		args := make([]any, len(key))
+		for i, k := range key {
+			args[i] = k
+		}
+		found, err := t.db.Txn(false).Get(jobTable, index, args...)
+		if err != nil {
+			return
+		}
+		for raw := found.Next(); raw != nil; raw = found.Next() {
+			if j, ok := raw.(*Job); ok && !yield(j) {
+				return
+			}
+		}
+	}
+}
