@@ -38,7 +38,6 @@ type Reader struct {
 	guesses    map[string][]knowledge.ReadingID
 	opposites  map[string]map[string]string
 	answers    map[string][]answer // by fact: words that answer it when asked
-	kinds      []knowledge.ReadingID
 	factNumber map[string]bool
 	moved      map[int32]bool    // "went", "dropped": what follows "from" is past
 	factWith   map[string]string // the fact a second figure states

@@ -47,7 +47,6 @@ type value struct {
 	unitText     string
 	use          use
 	pair         int // the value it is paired with ("118 over 410"), or -1
-	negated      bool
 }
 
 // unit is one meaning of a unit's words.

@@ -101,7 +101,6 @@ type pattern struct {
 	state *state    // what a seen pattern tells
 	in    languages // the languages it is said in
 	bare  bool      // an intent only where nothing asked is answered
-	order int
 }
 
 type patternKind uint8

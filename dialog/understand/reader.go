@@ -11,27 +11,26 @@ import (
 
 // message is one message on its way to an utterance.
 type message struct {
-	r        *Reader
-	ctx      Context
-	text     string
-	toks     []token
-	values   []value
-	at       []int32 // value a token belongs to, or -1
-	chunks   []chunk
-	chunkOf  []int32 // chunk a token belongs to, or -1
-	matches  []match // intents, hazards, machine states
-	places   []place
-	found    []finding
-	out      Utterance
-	intents  map[string]bool
-	in       languages // the languages its words are read in
-	wishes   []match   // intents before the longest are chosen
-	doubts   []doubted
-	sides    []place  // sides of a part named by their rating
-	seen     []match  // patterns that tell a state
-	bare     []string // intents only bare words gave
-	claimed  []bool   // tokens of a fact, an aside or a hazard
-	corrects []int    // tokens where a correction starts
+	r       *Reader
+	ctx     Context
+	text    string
+	toks    []token
+	values  []value
+	at      []int32 // value a token belongs to, or -1
+	chunks  []chunk
+	chunkOf []int32 // chunk a token belongs to, or -1
+	matches []match // intents, hazards, machine states
+	places  []place
+	found   []finding
+	out     Utterance
+	intents map[string]bool
+	in      languages // the languages its words are read in
+	wishes  []match   // intents before the longest are chosen
+	doubts  []doubted
+	sides   []place  // sides of a part named by their rating
+	seen    []match  // patterns that tell a state
+	bare    []string // intents only bare words gave
+	claimed []bool   // tokens of a fact, an aside or a hazard
 }
 
 // Understand reads one message in the light of the talk so far. It never fails:

@@ -53,7 +53,10 @@ func TestAnythingGetsAnAnswerInTime(t *testing.T) {
 		start := time.Now()
 		u := r.Understand(text, understand.Context{Asked: "voltage/contactor-coil"})
 		took := time.Since(start)
-		require.Less(t, took, time.Second, name)
+		// Under the race detector (-short) time says nothing of the reader.
+		if !testing.Short() {
+			require.Less(t, took, time.Second, name)
+		}
 		t.Log(name, took)
 		_, err := json.Marshal(u)
 		require.NoError(t, err, name)

@@ -138,7 +138,7 @@ func (v *vocabulary) correct(w string, in languages) int32 {
 	if best == unknown && len(w) >= twoWrong-1 {
 		eachDelete(w, func(d string) { eachDelete(d, look) })
 	}
-	if best == unknown && len(w) <= 8 && strings.IndexAny(w[1:], "aeiouy") < 0 {
+	if best == unknown && len(w) <= 8 && !strings.ContainsAny(w[1:], "aeiouy") {
 		for _, id := range v.skeletons[skeleton(w)] {
 			consider(id, 2)
 		}
@@ -154,7 +154,7 @@ func (v *vocabulary) allowed(w, meant string, cost int) bool {
 		// One wrong or missing letter in front of a long word.
 		return len(w) >= shortest+2 && (w == meant[1:] || len(meant) > shortest+2 && w[1:] == meant[1:])
 	}
-	if strings.IndexAny(w[1:], "aeiouy") < 0 && skeleton(w) == skeleton(meant) {
+	if !strings.ContainsAny(w[1:], "aeiouy") && skeleton(w) == skeleton(meant) {
 		return true
 	}
 	if cost == 1 && len(w) == 4 && len(meant) == 4 {
