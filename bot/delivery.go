@@ -7,9 +7,6 @@ import (
 	"proveout/dialog"
 )
 
-// Line is one line of a reply, with its part in it.
-type Line = dialog.Line
-
 // forDelivery is what a channel may want of a reply.
 func forDelivery(r *Reply) *Reply {
 	return &Reply{Text: r.Text, Ask: r.Ask, Call: r.Call, Cautions: r.Cautions, Status: r.Status, Lines: r.Lines}

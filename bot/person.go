@@ -13,9 +13,6 @@ const (
 	OwnerRole      Role = "owner"
 )
 
-// roles lists every role.
-func roles() []Role { return []Role{TechnicianRole, SeniorRole, DispatcherRole, OwnerRole} }
-
 // Person is one of the shop's people.
 type Person struct {
 	// ID is the key he stands under in the configuration; the record knows him by

@@ -2,6 +2,7 @@ package bot
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -49,7 +50,7 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 		case CodeSeen:
 			return nil
 		case CodeConflict:
-			if created, ok := err.(*conflict); ok && created.job != "" { //nolint:errorlint // it is ours, not wrapped
+			if c, ok := errors.AsType[*conflict](err); ok && c.fresh {
 				s.next.Add(step - 1) // another job has the number: look further on
 			}
 		default:
@@ -88,14 +89,18 @@ func (s *Service) stranger(ctx context.Context, in Inbound, now time.Time) error
 	return err
 }
 
-// conflict is a number that another job has.
+// conflict is a job that has moved on in the record; fresh: the number of a new one is
+// taken.
 type conflict struct {
-	*Error
-	job string
+	err   *Error
+	fresh bool
 }
 
+// Error says what happened.
+func (c *conflict) Error() string { return c.err.Error() }
+
 // Unwrap gives the error with its code.
-func (c *conflict) Unwrap() error { return c.Error }
+func (c *conflict) Unwrap() error { return c.err }
 
 // work is one inbound event, or one tick of the clock, being worked through on one
 // job.
@@ -234,13 +239,10 @@ func (w *work) refused(err error) error {
 		return err
 	}
 	w.talks.drop(w.job.ID)
-	out := &conflict{Error: &Error{Code: CodeConflict, Text: "the job has moved on", Err: err}}
-	if w.after == 0 {
-		out.job = w.job.ID
-		return out
+	if w.after > 0 {
+		if err := w.table.drop(w.job.ID); err != nil {
+			return err
+		}
 	}
-	if err := w.table.drop(w.job.ID); err != nil {
-		return err
-	}
-	return out
+	return &conflict{err: &Error{Code: CodeConflict, Text: "the job has moved on", Err: err}, fresh: w.after == 0}
 }

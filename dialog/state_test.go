@@ -2,7 +2,6 @@ package dialog_test
 
 import (
 	"encoding/json"
-	"fmt"
 	"reflect"
 	"testing"
 
@@ -32,7 +31,7 @@ func TestAJobReadBackAnswersAsOneThatStayed(t *testing.T) {
 	require.NoError(t, err)
 	stayed, back := agent.Open(), agent.Open()
 	for i, m := range talkedThrough() {
-		t.Log(fmt.Sprintf("%d %s", i, m.Text))
+		t.Logf("%d %s", i, m.Text)
 		var a, b *dialog.Reply
 		stayed, a = agent.Turn(stayed, m)
 		stayed = stayed.Kept()
