@@ -14,7 +14,7 @@ const oneAtom = "give it one of state, energised, dropped, running, stopped, sta
 // atom checks one condition: exactly one thing is asked of the machine, what it
 // names exists, and bounds stand only where there is a figure.
 func (s spot) atom(sc *scope, a *Atom) {
-	bounded := a.AtLeast != nil || a.AtMost != nil
+	bounded := a.AtLeast != nil || a.AtMost != nil || a.SaturationAtLeast != nil || a.SaturationAtMost != nil
 	switch said := a.said(); {
 	case said == 0:
 		s.fail(oneAtom, "the condition says nothing")
@@ -29,6 +29,7 @@ func (s spot) atom(sc *scope, a *Atom) {
 		s.fail("give it at-least or at-most", "the condition has no bound")
 	}
 	s.bounds(a.AtLeast, a.AtMost)
+	s.saturation(a.Process, a.SaturationAtLeast, a.SaturationAtMost)
 	s.moved(sc, a)
 	for _, id := range keysOf(a.Mode) {
 		s.in("mode", id).inMode(sc, id, a.Mode[id])
@@ -155,6 +156,15 @@ func (s spot) bounds(low, high *Figure) {
 	s.in("at-most").figure(high)
 	if low != nil && high != nil && low.Name == high.Name && low.Times == high.Times && low.Value+low.Plus > high.Value+high.Plus {
 		s.in("at-least").fail("put the smaller in at-least", "nothing is at least %s and at most %s", low, high)
+	}
+}
+
+// saturation wants saturation temperatures only of a pressure.
+func (s spot) saturation(reading string, low, high *Figure) {
+	s.in("saturation-at-least").figure(low)
+	s.in("saturation-at-most").figure(high)
+	if (low != nil || high != nil) && ReadingID(reading).Quantity() != "pressure" {
+		s.fail("write at-least or at-most", "only a pressure has a saturation temperature")
 	}
 }
 

@@ -32,6 +32,10 @@ func (c *checker) fault(s spot, id string, f *Fault) {
 	s.setting(f.Modes, f.Effects)
 	for i, v := range f.Variants {
 		at := s.in("variants", i)
+		if v.Degree != "" {
+			at.in("degree").oneOf("degree", v.Degree, Mild, Moderate, Severe)
+		}
+		at.alike(id, v.Alike)
 		if !(v.Share > 0 && v.Share <= 1) {
 			at.fail("write its share of the weight, above 0 and up to 1", "%g is no share", v.Share)
 		}
@@ -82,10 +86,15 @@ func (c *checker) links(s spot, id string, f *Fault) {
 			}
 		}
 	}
-	for _, other := range keysOf(f.Alike) {
+	s.alike(id, f.Alike)
+}
+
+// alike checks what a fault, or one degree of it, is declared alike with.
+func (s spot) alike(id string, alike map[string]string) {
+	for _, other := range keysOf(alike) {
 		at := s.in("alike", other)
 		at.ref("faults", other)
-		at.text(f.Alike[other], "reason", "say why no measurement tells them apart")
+		at.text(alike[other], "reason", "say why no measurement tells them apart")
 		if other == id {
 			at.fail("name another fault", "it is declared alike with itself")
 		}
@@ -134,10 +143,13 @@ func (s spot) finding(f *Finding) {
 		s.in("state").oneOf("state", f.State, States...)
 	}
 	s.bounds(f.AtLeast, f.AtMost)
-	bounded := f.AtLeast != nil || f.AtMost != nil
+	s.saturation(f.Reading, f.SaturationAtLeast, f.SaturationAtMost)
+	bounded := len(f.Bounds()) > 0
 	switch {
-	case (f.Reading == "") == (f.Observation == ""):
-		s.fail("give it either reading or observation", "the finding does not say what is found")
+	case f.said() != 1:
+		s.fail("give it either reading, observation or fact", "the finding does not say what is found")
+	case f.Fact != "":
+		s.onFact(f, bounded)
 	case f.Reading != "":
 		if slot := strings.HasPrefix(f.Reading, "{"); slot {
 			s.in("reading").oneOf("reading", f.Reading, slots...)
@@ -157,6 +169,32 @@ func (s spot) finding(f *Finding) {
 		if bounded {
 			s.fail("remove at-least and at-most", "an observation has no bounds")
 		}
+	}
+}
+
+// said counts what a finding is on.
+func (f *Finding) said() int {
+	n := 0
+	for _, on := range []string{f.Reading, f.Observation, f.Fact} {
+		if on != "" {
+			n++
+		}
+	}
+	return n
+}
+
+// onFact checks a finding on what is told of the equipment.
+func (s spot) onFact(f *Finding, bounded bool) {
+	if !s.in("fact").ref("facts", f.Fact) {
+		return
+	}
+	switch k := s.c.b.Facts[f.Fact]; {
+	case len(k.Values) > 0 && bounded:
+		s.fail("write is", "the fact %s is no figure", f.Fact)
+	case len(k.Values) > 0:
+		s.in("is").oneOf("value of "+f.Fact, f.Is, k.Values...)
+	case !bounded || f.Is != "":
+		s.fail("write at-least or at-most", "the fact %s is a figure", f.Fact)
 	}
 }
 

@@ -29,6 +29,11 @@ func (c *checker) limit(s spot, id string, l *Limit) {
 	s.unit(l.Unit)
 	s.in("from").figure(l.From)
 	s.in("value").figure(&Figure{Value: l.Value})
+	for _, fact := range keysOf(l.By) {
+		if at := s.in("by", fact); at.ref("facts", fact) {
+			at.worths(c.b.Facts[fact], keysOf(l.By[fact]))
+		}
+	}
 	if c.b.Facts[id] != nil {
 		s.fail("give one of the two another name", "a fact has the same name, and a figure could mean either")
 	}
@@ -41,6 +46,16 @@ func (c *checker) limit(s spot, id string, l *Limit) {
 			return
 		}
 		seen[at.From.Name] = true
+	}
+}
+
+// worths wants values a fact can have; a refrigerant whose table is known will do
+// though a shop's plates never name it.
+func (s spot) worths(f *Fact, values []string) {
+	for _, v := range values {
+		if s.c.b.Refrigerants[v] == nil {
+			s.in(v).oneOf("value", v, f.Values...)
+		}
 	}
 }
 

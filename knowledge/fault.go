@@ -1,5 +1,7 @@
 package knowledge
 
+import "maps"
+
 // Fault is a root cause.
 type Fault struct {
 	// Name finishes "It is a …": "stuck-open low-pressure switch".
@@ -37,11 +39,35 @@ type Fault struct {
 	Derived bool `yaml:"-"`
 }
 
+// The degrees a fault of the refrigerant and air side comes in.
+const (
+	Mild     = "mild"
+	Moderate = "moderate"
+	Severe   = "severe"
+)
+
 // Variant is one degree of a fault.
 type Variant struct {
+	// Degree is mild, moderate or severe; empty where that says nothing.
+	Degree  string            `yaml:"degree"`
 	Share   float64           `yaml:"share"`
 	Modes   map[string]string `yaml:"modes"`
 	Effects []Effect          `yaml:"effects"`
+	// Alike names the faults no measurement tells from this degree, with the reason.
+	Alike map[string]string `yaml:"alike"`
+}
+
+// AlikeIn gives the faults nothing tells from a degree of a fault, with the
+// reasons.
+func (f *Fault) AlikeIn(degree int) map[string]string {
+	out := maps.Clone(f.Alike)
+	if degree < len(f.Variants) && len(f.Variants[degree].Alike) > 0 {
+		if out == nil {
+			out = map[string]string{}
+		}
+		maps.Copy(out, f.Variants[degree].Alike)
+	}
+	return out
 }
 
 // Effect moves a process variable while a condition holds: Add in the unit of
@@ -63,14 +89,36 @@ type ProofStep struct {
 // ProofWay is a list of findings, all of which must be in hand.
 type ProofWay []Finding
 
-// Finding is a reading within bounds or an observation in a state.
+// Finding is a reading within bounds, an observation in a state, or a fact told
+// that has a value or lies within bounds.
 type Finding struct {
-	Reading     string  `yaml:"reading"`
-	State       string  `yaml:"state"`
-	AtLeast     *Figure `yaml:"at-least"`
-	AtMost      *Figure `yaml:"at-most"`
-	Observation string  `yaml:"observation"`
-	Is          string  `yaml:"is"`
+	Reading string  `yaml:"reading"`
+	State   string  `yaml:"state"`
+	AtLeast *Figure `yaml:"at-least"`
+	AtMost  *Figure `yaml:"at-most"`
+	// SaturationAtLeast and SaturationAtMost bound a pressure by its saturation
+	// temperature, °F, so that one proof does for every refrigerant.
+	SaturationAtLeast *Figure `yaml:"saturation-at-least"`
+	SaturationAtMost  *Figure `yaml:"saturation-at-most"`
+	Observation       string  `yaml:"observation"`
+	Fact              string  `yaml:"fact"`
+	Is                string  `yaml:"is"`
+}
+
+// Bounds are the figures a finding is held against.
+func (f *Finding) Bounds() []*Figure {
+	var out []*Figure
+	for _, b := range []*Figure{f.AtLeast, f.AtMost, f.SaturationAtLeast, f.SaturationAtMost} {
+		if b != nil {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// BySaturation says whether a finding bounds a saturation temperature.
+func (f *Finding) BySaturation() bool {
+	return f.SaturationAtLeast != nil || f.SaturationAtMost != nil
 }
 
 // Check is something that proves the machine well after a repair.
@@ -106,9 +154,11 @@ type Caution struct {
 type Limit struct {
 	Value float64 `yaml:"value"`
 	// From gives the figure from a fact instead, when that fact is known.
-	From   *Figure `yaml:"from"`
-	Unit   string  `yaml:"unit"`
-	Source string  `yaml:"source"`
+	From *Figure `yaml:"from"`
+	// By gives it by another fact's value: {refrigerant: {R-22: 25}}.
+	By     map[string]map[string]float64 `yaml:"by"`
+	Unit   string                        `yaml:"unit"`
+	Source string                        `yaml:"source"`
 }
 
 // ProcessCase is what a process variable reads while a condition holds.

@@ -2,7 +2,9 @@ package knowledge
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"github.com/goccy/go-yaml"
@@ -79,7 +81,7 @@ func (b *Base) named(name string, facts map[string]string) (float64, bool) {
 				return v, true
 			}
 		}
-		return l.Value, true
+		return l.by(facts), true
 	}
 	if v, err := strconv.ParseFloat(facts[name], 64); err == nil {
 		return v, true
@@ -89,4 +91,15 @@ func (b *Base) named(name string, facts map[string]string) (float64, bool) {
 		return v, false
 	}
 	return 0, false
+}
+
+// by is the limit's value under facts; of several facts that give one the first by
+// name counts.
+func (l *Limit) by(facts map[string]string) float64 {
+	for _, f := range slices.Sorted(maps.Keys(l.By)) {
+		if v, ok := l.By[f][facts[f]]; ok {
+			return v
+		}
+	}
+	return l.Value
 }

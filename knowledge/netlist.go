@@ -113,4 +113,8 @@ type Atom struct {
 	Any     Condition `yaml:"any"`
 	AtLeast *Figure   `yaml:"at-least"`
 	AtMost  *Figure   `yaml:"at-most"`
+	// SaturationAtLeast and SaturationAtMost bound a pressure of the process by its
+	// saturation temperature, °F.
+	SaturationAtLeast *Figure `yaml:"saturation-at-least"`
+	SaturationAtMost  *Figure `yaml:"saturation-at-most"`
 }

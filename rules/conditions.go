@@ -63,6 +63,13 @@ func (m *Model) Under(facts map[string]string) (*Model, error) {
 	return &out, nil
 }
 
+// Saturation is the temperature, °F, a measured pressure (psig at sea level) stands
+// for on the unit's refrigerant: on the bubble line of the liquid side, else on the
+// dew line. ok is false outside the refrigerant's table.
+func (m *Model) Saturation(id knowledge.ReadingID, psig float64) (f float64, ok bool) {
+	return m.here.Saturation(id, psig)
+}
+
 // processLobes works a process test out under conditions.
 func (m *Model) processLobes(t *test, here *machine.Conditions) [][]lobe {
 	ls := make([][]lobe, len(m.hyps))

@@ -66,15 +66,18 @@ func (b *belief) ruledCall(s *Situation) *Call {
 func (b *belief) decide(s *Situation, d *Diagnosis) {
 	order := b.order()
 	for _, f := range order {
-		if b.fault[f] < b.m.tune.bar {
-			break
+		if b.fault[f] < b.m.tune.bar/2 {
+			break // more than as much again is never alike
+		}
+		if b.m.withAlike(b.p, f) < b.m.tune.bar {
+			continue
 		}
 		if p := b.proofOf(s, b.m.faults[f]); p.complete {
 			if d.Ask = b.recheck(s); d.Ask != nil {
 				return
 			}
 			d.Call = &Call{Fault: b.m.faults[f], Probability: b.fault[f], Proof: p.by}
-			if b.fault[f] < b.m.tune.sureBar {
+			if b.m.withAlike(b.p, f) < b.m.tune.sureBar {
 				d.Call.Reread = b.confirm(s, f)
 			}
 			return
@@ -172,7 +175,7 @@ func (b *belief) confirm(s *Situation, fault int) *Ask {
 		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) || b.evidence[i].item >= b.given {
 			continue
 		}
-		p := b.m.sumFaults(b.without(i, prior))[fault]
+		p := b.m.withAlike(b.without(i, prior), fault)
 		if t.live(&s.Evidence[b.evidence[i].item]) {
 			p /= b.m.tune.hangsLive // a live figure is rarely a slip
 		}

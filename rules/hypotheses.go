@@ -16,6 +16,7 @@ type hypothesis struct {
 	faults    []int // places in Model.faults; empty never: none/normal is a fault of its own
 	variant   int
 	prior     float64
+	alike     []int // faults nothing tells this degree from, places in Model.faults
 	setting   machine.Setting
 	behaviour *machine.Behaviour
 }
@@ -52,7 +53,7 @@ func hypotheses(base *knowledge.Base, m *machine.Machine, faults []string, pairS
 			if !m.Has(setting.Modes) {
 				continue // a degree of a part this unit does not have
 			}
-			hyps = append(hyps, hypothesis{faults: []int{i}, variant: v, prior: f.Weight / total * share(f, v), setting: setting})
+			hyps = append(hyps, hypothesis{faults: []int{i}, variant: v, prior: f.Weight / total * share(f, v), alike: places(faults, f.AlikeIn(v)), setting: setting})
 		}
 	}
 	hyps = append(hyps, pairs(base, faults, hyps, pairShare)...)
@@ -64,6 +65,17 @@ func hypotheses(base *knowledge.Base, m *machine.Machine, faults []string, pairS
 		hyps[i].behaviour = b
 	}
 	return hyps, nil
+}
+
+// places are those of the faults named.
+func places(faults []string, named map[string]string) []int {
+	var out []int
+	for i, id := range faults {
+		if _, ok := named[id]; ok {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // settings gives a fault's degrees, one when it has no variants.

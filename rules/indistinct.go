@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"strconv"
 
 	"proveout/knowledge"
 )
@@ -101,6 +102,9 @@ func (m *Model) chanceOf(h int, f knowledge.Finding) float64 {
 	if !m.onUnit(f) {
 		return 1
 	}
+	if f.Fact != "" {
+		return m.chanceOfFact(f)
+	}
 	t := m.testFor(f)
 	if t == nil || !t.askable {
 		return 0
@@ -114,18 +118,55 @@ func (m *Model) chanceOf(h int, f knowledge.Finding) float64 {
 		}
 		return 0
 	}
-	low, high := math.Inf(-1), math.Inf(1)
-	if f.AtLeast != nil {
-		v, _ := m.base.Resolve(*f.AtLeast, m.facts)
-		low = t.scale.at(v)
+	low, high := m.span(f)
+	if !math.IsInf(low, 0) {
+		low = t.scale.at(low)
 	}
-	if f.AtMost != nil {
-		v, _ := m.base.Resolve(*f.AtMost, m.facts)
-		high = t.scale.at(v)
+	if !math.IsInf(high, 0) {
+		high = t.scale.at(high)
 	}
 	chance := 0.0
 	for _, l := range forecast.lobes {
 		chance += l.weight * (math.Erf((high-l.mean)/(l.sigma*math.Sqrt2)) - math.Erf((low-l.mean)/(l.sigma*math.Sqrt2))) / 2
 	}
 	return chance
+}
+
+// span is what a finding bounds its reading to, in the reading's unit.
+func (m *Model) span(f knowledge.Finding) (low, high float64) {
+	low, high = math.Inf(-1), math.Inf(1)
+	if f.AtLeast != nil {
+		low, _ = m.base.Resolve(*f.AtLeast, m.facts)
+	}
+	if f.AtMost != nil {
+		high, _ = m.base.Resolve(*f.AtMost, m.facts)
+	}
+	if f.SaturationAtLeast != nil {
+		v, _ := m.base.Resolve(*f.SaturationAtLeast, m.facts)
+		low = max(low, m.here.Pressure(knowledge.ReadingID(f.Reading), v))
+	}
+	if f.SaturationAtMost != nil {
+		v, _ := m.base.Resolve(*f.SaturationAtMost, m.facts)
+		high = min(high, m.here.Pressure(knowledge.ReadingID(f.Reading), v))
+	}
+	return low, high
+}
+
+// chanceOfFact is 1 when a finding on a fact holds for the unit as told and usual.
+func (m *Model) chanceOfFact(f knowledge.Finding) float64 {
+	is, told := m.facts[f.Fact]
+	if !told {
+		is = m.base.Facts[f.Fact].Default
+	}
+	if f.Is != "" {
+		if is == f.Is {
+			return 1
+		}
+		return 0
+	}
+	low, high := m.span(f)
+	if v, err := strconv.ParseFloat(is, 64); err != nil || v < low || v > high {
+		return 0
+	}
+	return 1
 }

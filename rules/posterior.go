@@ -218,6 +218,18 @@ func (m *Model) sumFaults(p []float64) []float64 {
 	return out
 }
 
+// withAlike is the probability of a fault or of a degree of another that nothing
+// tells from it: what can be known of whether it is the call.
+func (m *Model) withAlike(p []float64, fault int) float64 {
+	sum := 0.0
+	for h := range m.hyps {
+		if slices.Contains(m.hyps[h].faults, fault) || slices.Contains(m.hyps[h].alike, fault) {
+			sum += p[h]
+		}
+	}
+	return sum
+}
+
 // order lists faults by falling probability.
 func (b *belief) order() []int {
 	out := make([]int, len(b.fault))

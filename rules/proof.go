@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strconv"
 
 	"proveout/knowledge"
 )
@@ -48,7 +49,7 @@ func (b *belief) stepMet(s *Situation, step knowledge.ProofStep) ([]int, bool) {
 	for _, way := range step.AnyOf {
 		by := []int{}
 		for _, f := range way {
-			if !b.m.onUnit(f) {
+			if !b.m.onUnit(f) || b.factHolds(s, f) {
 				continue
 			}
 			i, held := b.find(s, f)
@@ -63,6 +64,19 @@ func (b *belief) stepMet(s *Situation, step knowledge.ProofStep) ([]int, bool) {
 		}
 	}
 	return nil, false
+}
+
+// factHolds says whether a finding on a fact is told to be so.
+func (b *belief) factHolds(s *Situation, f knowledge.Finding) bool {
+	told, ok := s.Facts[f.Fact]
+	if f.Fact == "" || !ok {
+		return false
+	}
+	if f.Is != "" {
+		return told == f.Is
+	}
+	v, err := strconv.ParseFloat(told, 64)
+	return err == nil && b.within(s, f, v)
 }
 
 // find looks for a finding in the evidence: the place of the latest item on that
@@ -105,11 +119,26 @@ func (b *belief) compatible(s *Situation, f knowledge.Finding) []int {
 	return out
 }
 
+// within says whether a value lies within a finding's bounds, a pressure within
+// those of its saturation temperature. Against a bound nobody has told it does not,
+// nor does a pressure of a refrigerant nobody has told.
 func (b *belief) within(s *Situation, f knowledge.Finding, v float64) bool {
+	if !b.between(s, f.AtLeast, f.AtMost, v) {
+		return false
+	}
+	if !f.BySaturation() {
+		return true
+	}
+	temperature, ok := b.m.here.Saturation(knowledge.ReadingID(f.Reading), v)
+	_, told := s.Facts["refrigerant"]
+	return ok && told && b.between(s, f.SaturationAtLeast, f.SaturationAtMost, temperature)
+}
+
+func (b *belief) between(s *Situation, low, high *knowledge.Figure, v float64) bool {
 	for _, bound := range []struct {
 		f   *knowledge.Figure
 		low bool
-	}{{f.AtLeast, true}, {f.AtMost, false}} {
+	}{{low, true}, {high, false}} {
 		if bound.f == nil {
 			continue
 		}
@@ -124,10 +153,17 @@ func (b *belief) within(s *Situation, f knowledge.Finding, v float64) bool {
 	return true
 }
 
-// unknownFact names the fact a finding's bounds wait for.
+// unknownFact names the fact a finding waits for: itself, or what its bounds rest
+// on.
 func (b *belief) unknownFact(s *Situation, f knowledge.Finding) string {
-	for _, bound := range []*knowledge.Figure{f.AtLeast, f.AtMost} {
-		if bound == nil || b.m.base.Facts[bound.Name] == nil {
+	if _, told := s.Facts[f.Fact]; f.Fact != "" && !told {
+		return f.Fact
+	}
+	if _, told := s.Facts["refrigerant"]; f.BySaturation() && !told {
+		return "refrigerant"
+	}
+	for _, bound := range f.Bounds() {
+		if b.m.base.Facts[bound.Name] == nil {
 			continue
 		}
 		if _, known := b.m.base.Resolve(*bound, s.Facts); !known {
@@ -153,13 +189,14 @@ func (b *belief) cheapestWay(s *Situation, step knowledge.ProofStep) (missing []
 func (b *belief) wayLeft(s *Situation, way knowledge.ProofWay) (minutes float64, lacks []knowledge.Finding, fact string, usable bool) {
 	state, place := s.State, s.Place
 	for _, f := range way {
-		if !b.m.onUnit(f) {
+		if !b.m.onUnit(f) || b.factHolds(s, f) {
 			continue
 		}
 		if need := b.unknownFact(s, f); need != "" {
 			if s.CannotTake[need] {
 				return 0, nil, "", false
 			}
+			minutes += b.m.base.Facts[need].Minutes
 			if fact == "" {
 				fact = need
 			}
@@ -167,6 +204,12 @@ func (b *belief) wayLeft(s *Situation, way knowledge.ProofWay) (minutes float64,
 			continue
 		} else if i >= 0 {
 			return 0, nil, "", false
+		}
+		if f.Fact != "" {
+			if _, told := s.Facts[f.Fact]; told {
+				return 0, nil, "", false // told to be otherwise
+			}
+			continue
 		}
 		if i, _ := b.find(s, f); i >= 0 {
 			continue // read, and only its yardstick is unknown

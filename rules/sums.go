@@ -47,6 +47,9 @@ func (m *Model) sum(s *Situation, id knowledge.ReadingID) (Item, bool) {
 	if !okA || !okB || a.State == knowledge.Standing || b.State == knowledge.Standing {
 		return Item{}, false
 	}
+	if _, told := s.Facts["refrigerant"]; from.By != "difference" && !told {
+		return Item{}, false // a saturation temperature of a refrigerant nobody has named misleads
+	}
 	v, ok := m.here.Sum(from.By, a.Value, b.Value)
 	if !ok || math.IsNaN(v) {
 		return Item{}, false

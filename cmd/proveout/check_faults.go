@@ -87,7 +87,7 @@ func faultMistakes(base *knowledge.Base, units []unit) knowledge.Errors {
 				"let a way of the step ask for what the fault shows there", "proof", x.Step))
 		}
 		for _, t := range u.model.Indistinct() {
-			if base.Faults[t.A].Alike[t.B] == "" && base.Faults[t.B].Alike[t.A] == "" {
+			if base.Faults[t.A].AlikeIn(t.DegreeA)[t.B] == "" && base.Faults[t.B].AlikeIn(t.DegreeB)[t.A] == "" {
 				once(t.A+" "+t.B, base.Mistake("faults/"+t.B,
 					fmt.Sprintf("nothing that may be asked tells it from %s (%s; %s)", t.A, degree(base, t.B, t.DegreeB, u), degree(base, t.A, t.DegreeA, u)),
 					"add a measurement or an observation that does, or declare `alike: {"+t.A+": the reason}`"))

@@ -128,15 +128,12 @@ func (m *Machine) bounded(a knowledge.Atom) (condition, error) {
 		e := m.parts[i].element
 		value = solved(func(r *run) float64 { return cmplx.Abs(r.sol.Current(e)) })
 	default:
-		id := a.Process
-		value = func(r *run) float64 {
-			if v, ok := m.varOf[id]; ok {
-				return r.process[v].Value
-			}
-			return math.NaN()
-		}
+		value = m.processFigure(a)
 	}
 	lo, hi := a.AtLeast, a.AtMost
+	if a.SaturationAtLeast != nil || a.SaturationAtMost != nil {
+		lo, hi = a.SaturationAtLeast, a.SaturationAtMost
+	}
 	if lo == nil && hi == nil {
 		return nil, fmt.Errorf("a condition on a figure has no bound; give at-least or at-most")
 	}
@@ -151,6 +148,22 @@ func (m *Machine) bounded(a knowledge.Atom) (condition, error) {
 		v := value(r)
 		return (lo == nil || v >= low) && (hi == nil || v <= high)
 	}, nil
+}
+
+// processFigure is what an atom bounds of a process variable: its value, or the
+// saturation temperature it stands for.
+func (m *Machine) processFigure(a knowledge.Atom) func(*run) float64 {
+	id, bySaturation := a.Process, a.SaturationAtLeast != nil || a.SaturationAtMost != nil
+	return func(r *run) float64 {
+		v, ok := m.varOf[id]
+		switch {
+		case !ok:
+			return math.NaN()
+		case bySaturation:
+			return r.process[v].saturation(m.here)
+		}
+		return r.process[v].Value
+	}
 }
 
 // solved makes a figure of the network unknown, and so within no bounds, before

@@ -1,6 +1,8 @@
 package machine
 
 import (
+	"math"
+
 	"proveout/knowledge"
 	"proveout/rules/refrigerant"
 )
@@ -93,6 +95,58 @@ func (p Process) Under(c *Conditions) (value, spread float64) {
 		return c.sat.Bubble(v), (c.sat.Bubble(v+p.spread) - c.sat.Bubble(v-p.spread)) / 2
 	}
 	return v, p.spread
+}
+
+// saturation is the temperature, °F, a pressure of the process stands for; NaN where
+// it has none.
+func (p Process) saturation(c *Conditions) float64 {
+	switch {
+	case p.line == noLine || c.sat == nil:
+		return math.NaN()
+	case p.set == nil:
+		v, _ := c.base.Resolve(p.base, c.facts)
+		return v + p.add
+	}
+	return c.saturation(p.line, *p.set)
+}
+
+// Saturation is the temperature, °F, a measured pressure (psig at sea level) stands
+// for: on the bubble line of the liquid side, else on the dew line. ok is false
+// without a refrigerant or where the pressure lies outside its table.
+func (c *Conditions) Saturation(id knowledge.ReadingID, psig float64) (f float64, ok bool) {
+	if c.sat == nil || id.Quantity() != "pressure" {
+		return 0, false
+	}
+	line := dewLine
+	if id.Point() == "liquid" {
+		line = bubbleLine
+	}
+	f = c.saturation(line, psig)
+	return f, !math.IsNaN(f)
+}
+
+// Pressure is what a saturation temperature, °F, reads on the gauge (psig at sea
+// level), on the line Saturation takes; without a refrigerant it is NaN.
+func (c *Conditions) Pressure(id knowledge.ReadingID, f float64) float64 {
+	switch {
+	case c.sat == nil:
+		return math.NaN()
+	case id.Point() == "liquid":
+		return c.sat.Bubble(f)
+	}
+	return c.sat.Dew(f)
+}
+
+func (c *Conditions) saturation(line saturationLine, psig float64) float64 {
+	of := c.sat.DewTemperature
+	if line == bubbleLine {
+		of = c.sat.BubbleTemperature
+	}
+	f, err := of(psig + refrigerant.StandardAtmosphere)
+	if err != nil {
+		return math.NaN()
+	}
+	return f
 }
 
 // Process is the variable a process reading shows in a phase; ok is false for a

@@ -1,6 +1,8 @@
 package prove
 
 import (
+	"strconv"
+
 	"proveout/knowledge"
 	"proveout/rules"
 )
@@ -24,8 +26,14 @@ func proven(m *rules.Model, base *knowledge.Base, s *rules.Situation, fault stri
 
 func wayMet(m *rules.Model, base *knowledge.Base, s *rules.Situation, way knowledge.ProofWay) bool {
 	for _, f := range way {
+		if f.Fact != "" {
+			if !factHolds(base, s, f) {
+				return false
+			}
+			continue
+		}
 		fitted := f.Observation != "" || m.Reachable(f.Reading) || base.Measurements[knowledge.ReadingID(f.Reading)].Reported
-		if fitted && !anyHolds(base, s, f) {
+		if fitted && !anyHolds(m, base, s, f) {
 			return false
 		}
 	}
@@ -34,7 +42,7 @@ func wayMet(m *rules.Model, base *knowledge.Base, s *rules.Situation, way knowle
 
 // anyHolds says whether an item of evidence is what a finding wants. In a game a
 // point holds one item, a repeat having replaced the first.
-func anyHolds(base *knowledge.Base, s *rules.Situation, f knowledge.Finding) bool {
+func anyHolds(m *rules.Model, base *knowledge.Base, s *rules.Situation, f knowledge.Finding) bool {
 	for _, it := range s.Evidence {
 		if f.State != "" && it.State != f.State {
 			continue
@@ -42,21 +50,42 @@ func anyHolds(base *knowledge.Base, s *rules.Situation, f knowledge.Finding) boo
 		if f.Observation != "" && it.Subject == f.Observation && it.Seen == f.Is {
 			return true
 		}
-		if f.Reading != "" && string(it.Reading) == f.Reading && within(base, s, f, it.Value) {
+		if f.Reading != "" && string(it.Reading) == f.Reading && within(m, base, s, f, it.Value) {
 			return true
 		}
 	}
 	return false
 }
 
-func within(base *knowledge.Base, s *rules.Situation, f knowledge.Finding, v float64) bool {
-	if f.AtLeast != nil {
-		if limit, known := base.Resolve(*f.AtLeast, s.Facts); !known && base.Facts[f.AtLeast.Name] != nil || v < limit {
+func factHolds(base *knowledge.Base, s *rules.Situation, f knowledge.Finding) bool {
+	if f.Is != "" {
+		return s.Facts[f.Fact] == f.Is
+	}
+	v, err := strconv.ParseFloat(s.Facts[f.Fact], 64)
+	return err == nil && holds(base, s, f.AtLeast, f.AtMost, v)
+}
+
+func within(m *rules.Model, base *knowledge.Base, s *rules.Situation, f knowledge.Finding, v float64) bool {
+	if !holds(base, s, f.AtLeast, f.AtMost, v) {
+		return false
+	}
+	if f.SaturationAtLeast == nil && f.SaturationAtMost == nil {
+		return true
+	}
+	t, ok := m.Saturation(knowledge.ReadingID(f.Reading), v)
+	return ok && s.Facts["refrigerant"] != "" && holds(base, s, f.SaturationAtLeast, f.SaturationAtMost, t)
+}
+
+// holds says whether a value lies from low to high; where nobody has told what a
+// bound rests on it does not.
+func holds(base *knowledge.Base, s *rules.Situation, low, high *knowledge.Figure, v float64) bool {
+	if low != nil {
+		if limit, known := base.Resolve(*low, s.Facts); !known && base.Facts[low.Name] != nil || v < limit {
 			return false
 		}
 	}
-	if f.AtMost != nil {
-		if limit, known := base.Resolve(*f.AtMost, s.Facts); !known && base.Facts[f.AtMost.Name] != nil || v > limit {
+	if high != nil {
+		if limit, known := base.Resolve(*high, s.Facts); !known && base.Facts[high.Name] != nil || v > limit {
 			return false
 		}
 	}

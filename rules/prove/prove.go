@@ -64,7 +64,7 @@ func (r *Result) Found(base *knowledge.Base) bool {
 	if r.Called == r.Truth.Fault {
 		return true
 	}
-	_, alike := base.Faults[r.Truth.Fault].Alike[r.Called]
+	_, alike := base.Faults[r.Truth.Fault].AlikeIn(r.Truth.Degree)[r.Called]
 	return alike
 }
 

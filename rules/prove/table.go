@@ -57,12 +57,14 @@ type Options struct {
 
 // Row is one fault in one degree, counted from 1, over all its games.
 type Row struct {
-	Fault  string  `json:"fault"`
-	Degree int     `json:"degree"`
-	Side   Side    `json:"side"`
-	Share  float64 `json:"share"` // of calls, prior
-	Games  int     `json:"games"`
-	Found  int     `json:"found"`
+	Fault  string `json:"fault"`
+	Degree int    `json:"degree"`
+	// Severity is mild, moderate or severe, where the knowledge tells.
+	Severity string  `json:"severity,omitempty"`
+	Side     Side    `json:"side"`
+	Share    float64 `json:"share"` // of calls, prior
+	Games    int     `json:"games"`
+	Found    int     `json:"found"`
 	// Undecided games ended without a call; Misled ones in a wrong call whose proof
 	// was in the evidence, which a slip put there; Unproven ones in a wrong call
 	// without its proof.
@@ -110,8 +112,22 @@ func (s Sum) Ratio() float64 { return s.Minutes / s.Flowchart }
 // FoundShare is the share of games that ended in the right call.
 func (s Sum) FoundShare() float64 { return float64(s.Found) / float64(s.Games) }
 
-// Run plays every fault asked for. The error names a fault the unit does not have.
+// Run plays every fault asked for, and looks how near the choice of tests comes to
+// the best. The error names a fault the unit does not have.
 func Run(m *rules.Model, base *knowledge.Base, o Options) (*Table, error) {
+	t, err := play(m, base, o)
+	if err != nil {
+		return nil, err
+	}
+	truths, err := chosen(m, o.Faults)
+	if err != nil {
+		return nil, err
+	}
+	t.Subsets = subsets(m, base, truths)
+	return t, nil
+}
+
+func play(m *rules.Model, base *knowledge.Base, o Options) (*Table, error) {
 	truths, err := chosen(m, o.Faults)
 	if err != nil {
 		return nil, err
@@ -126,7 +142,7 @@ func Run(m *rules.Model, base *knowledge.Base, o Options) (*Table, error) {
 	t := &Table{Equipment: m.Equipment(), Noise: o.Noise}
 	done := 0
 	for _, x := range truths {
-		row := Row{Fault: x.Fault, Degree: x.Degree + 1, Side: SideOf(base.Faults[x.Fault]), Share: m.Share(x), Called: map[string]int{}}
+		row := Row{Fault: x.Fault, Degree: x.Degree + 1, Side: SideOf(base.Faults[x.Fault]), Severity: severity(base.Faults[x.Fault], x.Degree), Share: m.Share(x), Called: map[string]int{}}
 		row.Flowchart, _ = Flow(m, base, x, o.Facts)
 		for g := range games {
 			row.count(base, Play(m, base, x, Game{Noise: o.Noise, Seed: o.Seed + uint64(g), Facts: o.Facts}))
@@ -143,7 +159,6 @@ func Run(m *rules.Model, base *knowledge.Base, o Options) (*Table, error) {
 			t.Summaries = append(t.Summaries, s)
 		}
 	}
-	t.Subsets = subsets(m, base, truths)
 	return t, nil
 }
 
