@@ -32,6 +32,11 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 	}
 	state := stateOfSightings(j, u)
 	for _, o := range a.telling(u.Observations) {
+		if o.Subject == "disconnect" && o.State == "pulled" && a.worksDead(j, u) {
+			j.Situation.State = knowledge.DeEnergised
+			out.heard = append(out.heard, a.item(&rules.Item{Subject: o.Subject, Seen: o.State}))
+			continue
+		}
 		a.absorbSighting(j, o, state, &out)
 	}
 	for _, id := range u.Present {
@@ -247,11 +252,6 @@ func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, o
 		it.State = k.In
 	}
 	said := a.item(&it)
-	if j.pulledForWork(o) {
-		j.Situation.State = knowledge.DeEnergised
-		out.heard = append(out.heard, said)
-		return
-	}
 	out.changed = true
 	at := slices.IndexFunc(j.Situation.Evidence, func(e rules.Item) bool { return e.Subject == it.Subject && e.State == it.State })
 	if at < 0 {
@@ -269,8 +269,12 @@ func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, o
 	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(plain(o.Subject)), "new", plain(it.Seen), "old", plain(old.Seen))})
 }
 
-// pulledForWork says whether a pulled disconnect is the technician's own doing,
-// for a reading with the power off, and so no finding.
-func (j *Job) pulledForWork(o understand.Observation) bool {
-	return o.Subject == "disconnect" && o.State == "pulled" && j.Asked != nil && j.Asked.State == knowledge.DeEnergised
+// worksDead says whether a reading with the power off is asked or told: a pulled
+// disconnect is then the technician's own doing and no finding.
+func (a *Agent) worksDead(j *Job, u *understand.Utterance) bool {
+	dead := func(states []string) bool { return slices.Equal(states, []string{knowledge.DeEnergised}) }
+	return j.Asked != nil && j.Asked.State == knowledge.DeEnergised || slices.ContainsFunc(u.Readings, func(r understand.Reading) bool {
+		m := a.base.Measurements[r.Reading]
+		return m != nil && dead(m.States)
+	})
 }

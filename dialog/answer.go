@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"proveout/knowledge"
 	"proveout/rules"
 )
 
@@ -35,13 +36,13 @@ func (t *turn) smallTalk() {
 	case t.has("open-job"):
 		t.add(Heard, "opened")
 	case t.has("greeting"):
-		t.add(Answer, "greeting", "again", "")
+		t.add(Answer, "greeting")
 	case t.has("thanks"):
-		t.add(Answer, "thanks", "again", "")
+		t.add(Answer, "thanks")
 	case t.has("off-topic"):
-		t.add(Answer, "off-topic", "again", "")
+		t.add(Answer, "off-topic")
 	case !t.has("ask-next") && t.msg.From == Tech:
-		t.add(Answer, "heard-nothing", "again", "")
+		t.add(Answer, "heard-nothing")
 	}
 }
 
@@ -143,19 +144,30 @@ func (t *turn) remaining() {
 // how says how to take what is asked.
 func (t *turn) how() {
 	a := t.job.Asked
-	switch {
+	switch c := t.base.Checks[t.job.Check]; {
 	case a == nil:
 		t.add(Answer, "how-nothing")
+	case c != nil:
+		t.add(Answer, "how-observation", "ask", c.Ask)
+		t.howTo(a.Reading)
 	case a.Fact != "":
 		t.add(Answer, "how-fact", "ask", t.base.Facts[a.Fact].Ask)
 	case a.Observation != "":
 		t.add(Answer, "how-observation", "ask", t.base.Observations[a.Observation].Ask)
 	default:
-		m := t.base.Measurements[a.Reading]
-		t.add(How, "ask-how", "setting", sentence(m.Setting), "leads", m.Leads)
-		if m.Note != "" {
-			t.add(How, "note", "note", m.Note)
-		}
+		t.howTo(a.Reading)
+	}
+}
+
+// howTo says how a reading is taken.
+func (t *turn) howTo(id knowledge.ReadingID) {
+	m := t.base.Measurements[id]
+	if m == nil || m.Leads == "" {
+		return
+	}
+	t.add(How, "ask-how", "setting", sentence(m.Setting), "leads", m.Leads)
+	if m.Note != "" {
+		t.add(How, "note", "note", m.Note)
 	}
 }
 
@@ -172,7 +184,7 @@ func (t *turn) status() {
 
 // reply gathers the turn into what is sent.
 func (t *turn) reply() *Reply {
-	r := &Reply{Understood: t.u, Suspects: []Suspect{}, RuledOut: []RuledOut{}, Cautions: []string{}, Status: t.job.Status, Lines: t.lines}
+	r := &Reply{Understood: t.read, Suspects: []Suspect{}, RuledOut: []RuledOut{}, Cautions: []string{}, Status: t.job.Status, Lines: t.lines}
 	if t.d != nil && t.job.Status != Closed {
 		for _, x := range t.d.Suspects {
 			r.Suspects = append(r.Suspects, Suspect{x.Fault, x.Probability, t.items(x.Because)})

@@ -21,8 +21,9 @@ type Job struct {
 	Call *rules.Call
 	// Proof is what proved it, in words, as it stood when the call was made.
 	Proof []string
-	// Checks are those still to be passed, Passed those that were.
-	Checks, Passed []string
+	// Checks are those still to be passed, Passed those that were, Skipped those the
+	// technician could not or would not take.
+	Checks, Passed, Skipped []string
 	// SeniorAsked: the technician wants a senior.
 	SeniorAsked bool
 
@@ -42,10 +43,15 @@ func (j *Job) clone() *Job {
 	s.Facts = maps.Clone(s.Facts)
 	s.Lacks, s.CannotTake, s.Rechecked = maps.Clone(s.Lacks), maps.Clone(s.CannotTake), maps.Clone(s.Rechecked)
 	s.Repaired, s.Overruled = slices.Clone(s.Repaired), slices.Clone(s.Overruled)
-	n.Checks, n.Passed = slices.Clone(j.Checks), slices.Clone(j.Passed)
+	n.Checks, n.Passed, n.Skipped = slices.Clone(j.Checks), slices.Clone(j.Passed), slices.Clone(j.Skipped)
 	n.readings = slices.Clone(j.readings)
 	n.said, n.ruledOut = maps.Clone(j.said), maps.Clone(j.ruledOut)
 	return &n
+}
+
+// ruledOn says whether a senior has confirmed or overruled.
+func (j *Job) ruledOn() bool {
+	return j.Status == Confirmed || j.Situation.Ruled != "" || len(j.Situation.Overruled) > 0
 }
 
 // context is what the talk lends to the next message.

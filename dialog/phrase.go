@@ -13,14 +13,14 @@ import (
 
 // phrases are the ids the turn uses; knowledge must have each.
 var phrases = strings.Fields(`opening heard heard-nothing changed same converted about range in-standing fact fact-changed
-	impossible doubt doubted present unclear unclear-bare unclear-more figure unmodelled or and rules-out leading settled contradiction undecided ask-reading ask-reading-start ask-how
+	impossible doubt doubted present unclear unclear-bare unclear-more figure or and rules-out leading contradiction undecided ask-reading ask-reading-start ask-how
 	ask-observation ask-observation-standing ask-fact ask-confirm ask-confirm-live at-least at-most ask-confirm-seen ask-recheck ask-recheck-seen ask-again state-calling state-standing
-	state-de-energised means zero-volts open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-left why-suspect
+	state-de-energised means open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-suspect
 	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
-	skipped undone undone-nothing correct-nothing removed call call-unsure call-unproven proof repair part checks checks-one needs-senior waiting-senior
-	call-stands confirmed not-yours nothing-to-confirm overruled ruled override-how senior-asked verifying verifying-early unconfirmed check
-	check-passed check-failed reopened closed closed-normal closed-early closed-open table-reading table-measured table-normal table-difference charge-under charge-over charge-right charge-not-judged already-closed help greeting thanks off-topic status
-	status-measuring status-proposed status-confirmed status-repairing status-verifying status-closed again-ask opened`)
+	skipped undone undone-step undone-ruled undone-nothing correct-nothing call call-unsure call-unproven proof repair part checks checks-one needs-senior waiting-senior
+	call-stands confirmed not-yours nothing-to-confirm overruled ruled override-how senior-asked verifying verifying-early looks-repaired done-what stop-here unconfirmed check
+	check-passed check-failed reopened reopened-uncalled closed closed-uncalled closed-unrepaired closed-normal closed-early closed-open table-reading table-measured table-normal table-difference charge-under charge-over charge-right charge-not-judged already-closed help greeting thanks off-topic status
+	status-measuring status-proposed status-confirmed status-repairing status-verifying status-closed opened`)
 
 func missingPhrases(base *knowledge.Base) []string {
 	var out []string
@@ -53,7 +53,14 @@ func (a *Agent) value(q string, v float64) string {
 	if unit == "" {
 		unit = k.Unit
 	}
-	return figure(v, k.Decimals) + " " + unit
+	// Thousands and millions are said as such: "2.2 MΩ".
+	by, decimals := 1.0, k.Decimals
+	for _, u := range k.Units {
+		if u.Factor >= 1000 && u.Offset == 0 && u.Factor > by && math.Abs(v) >= u.Factor {
+			by, unit, decimals = u.Factor, u.Name, max(decimals, 1)
+		}
+	}
+	return figure(v/by, decimals) + " " + unit
 }
 
 // figure rounds to the decimals a person is shown, more only where the figure
@@ -134,6 +141,9 @@ func (a *Agent) item(it *rules.Item) string {
 
 // placed is a figure at its point, and the machine's state where that is news.
 func (a *Agent) placed(it *rules.Item, figure string) string {
+	if m := a.base.Measurements[it.Reading]; m != nil && m.From != nil {
+		return m.Name + " " + figure // a figure made of readings is of no one place
+	}
 	s := figure + " " + preposition(it.Reading) + " " + a.point(it.Reading)
 	if it.State == knowledge.Standing && it.Reading.Quantity() != "resistance" {
 		s += ", " + a.say("in-standing")

@@ -34,7 +34,7 @@ func (t *turn) provesWhat(in absorbed) {
 	if top.Probability > 0.25 {
 		var lead []string
 		for _, s := range t.d.Suspects[:min(3, len(t.d.Suspects))] {
-			if s.Probability > 0.1 {
+			if s.Probability > live {
 				lead = append(lead, t.short(s.Fault)+" "+percent(s.Probability))
 			}
 		}
@@ -71,7 +71,7 @@ func (t *turn) undecided() {
 		f := t.base.Faults[s.Fault]
 		for _, cause := range f.ConsequenceOf {
 			c := t.base.Faults[cause]
-			if c == nil {
+			if c == nil || t.probability(s.Fault) < live || t.probability(cause) < live {
 				continue
 			}
 			if t.between(s.Fault, f, cause, c) {
@@ -79,6 +79,18 @@ func (t *turn) undecided() {
 			}
 		}
 	}
+}
+
+// live is the probability from which a suspect is worth a word.
+const live = 0.1
+
+func (t *turn) probability(fault string) float64 {
+	for _, s := range t.d.Suspects {
+		if s.Fault == fault {
+			return s.Probability
+		}
+	}
+	return 0
 }
 
 func (t *turn) between(fault string, f *knowledge.Fault, cause string, c *knowledge.Fault) bool {

@@ -50,14 +50,14 @@ func (j *Job) Turns() int { return j.turns }
 // state is a job with everything in it exported, for the encoder. Every field of Job
 // is here; a test counts them.
 type state struct {
-	Status         string
-	Situation      rules.Situation
-	Asked          *rules.Ask
-	Check          string
-	Call           *rules.Call
-	Proof          []string
-	Checks, Passed []string
-	SeniorAsked    bool
+	Status                  string
+	Situation               rules.Situation
+	Asked                   *rules.Ask
+	Check                   string
+	Call                    *rules.Call
+	Proof                   []string
+	Checks, Passed, Skipped []string
+	SeniorAsked             bool
 
 	Readings []understand.Reading
 	Said     map[string]bool
@@ -93,7 +93,7 @@ func (j *Job) state() *state {
 	}
 	return &state{
 		Status: j.Status, Situation: j.Situation, Asked: j.Asked, Check: j.Check, Call: j.Call, Proof: j.Proof,
-		Checks: j.Checks, Passed: j.Passed, SeniorAsked: j.SeniorAsked,
+		Checks: j.Checks, Passed: j.Passed, Skipped: j.Skipped, SeniorAsked: j.SeniorAsked,
 		Readings: j.readings, Said: j.said, RuledOut: j.ruledOut, Led: j.led, Yes: j.yes, No: j.no, Turns: j.turns,
 		Before: j.before.state(),
 	}
@@ -105,7 +105,7 @@ func (s *state) job() *Job {
 	}
 	j := &Job{
 		Status: s.Status, Situation: s.Situation, Asked: s.Asked, Check: s.Check, Call: s.Call, Proof: s.Proof,
-		Checks: s.Checks, Passed: s.Passed, SeniorAsked: s.SeniorAsked,
+		Checks: s.Checks, Passed: s.Passed, Skipped: s.Skipped, SeniorAsked: s.SeniorAsked,
 		readings: s.Readings, said: s.Said, ruledOut: s.RuledOut, led: s.Led, yes: s.Yes, no: s.No, turns: s.Turns,
 		before: s.Before.job(),
 	}

@@ -24,7 +24,7 @@ func (t *turn) nextStep() {
 func (t *turn) checkStep() {
 	c := t.base.Checks[t.job.Check]
 	t.add(Next, "check", "ask", c.Ask)
-	if m := t.base.Measurements[knowledge.ReadingID(c.Reading)]; m != nil && m.Leads != "" {
+	if m := t.base.Measurements[knowledge.ReadingID(c.Reading)]; m != nil && m.Leads != "" && !t.askedBefore && !t.has("ask-how") {
 		t.add(How, "ask-how", "setting", sentence(m.Setting), "leads", m.Leads)
 	}
 	var ids []string
@@ -44,7 +44,9 @@ func (t *turn) callStep() {
 		if j.Status == Proposed {
 			phrase = "waiting-senior"
 		}
-		t.add(Verdict, phrase, "fault", f.Name)
+		if !t.ruled { // a confirmation has said so already
+			t.add(Verdict, phrase, "fault", f.Name)
+		}
 		t.reread()
 		return
 	}

@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"maps"
 	"slices"
 
 	"proveout/dialog/understand"
@@ -10,12 +11,15 @@ import (
 // turn is one message being answered.
 type turn struct {
 	*Agent
-	job   *Job
-	msg   Message
-	u     understand.Utterance
-	model *rules.Model
-	d     *rules.Diagnosis
-	lines []Line
+	job    *Job
+	msg    Message
+	read   understand.Utterance // the message as it was read
+	u      understand.Utterance // what of it counts, by who wrote it
+	model  *rules.Model
+	d      *rules.Diagnosis
+	lines  []Line
+	danger bool // a hazard that stops the work was told
+	ruled  bool // a senior confirmed or overruled
 	// askedBefore: the same was asked in the reply before, so its how and what its
 	// answers mean need not be said again.
 	askedBefore bool
@@ -25,7 +29,8 @@ type turn struct {
 func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
 	t := &turn{Agent: a, job: job.clone(), msg: m}
 	t.job.turns++
-	t.u = a.reader.Understand(m.Text, job.context())
+	t.read = a.reader.Understand(m.Text, job.context())
+	t.u = heed(m.From, t.read)
 	t.hazards()
 	switch {
 	case job.Status == Closed && !t.opens():
@@ -53,9 +58,7 @@ func (t *turn) take(before *Job) {
 	}
 	in := t.absorb(t.job, &t.u)
 	t.hear(in)
-	if in.changed {
-		t.job.before = before
-	}
+	defer t.remember(before)
 	t.model = t.Agent.model(t.job.Situation.Facts)
 	if t.msg.From == Senior {
 		t.senior()
@@ -71,8 +74,47 @@ func (t *turn) take(before *Job) {
 		t.provesWhat(in)
 		t.undecided()
 	}
-	t.nextStep()
+	if t.danger {
+		t.add(Next, "stop-here")
+	} else {
+		t.nextStep()
+	}
 	t.job.ruledOut = t.excluded()
+}
+
+// heed keeps of a message what its writer may tell: the technician is at the
+// machine; a senior's figures count and his rulings, not what he supposes; others
+// only ask.
+func heed(from string, u understand.Utterance) understand.Utterance {
+	if from == Tech {
+		return u
+	}
+	u.Observations, u.Unclear, u.Present = nil, nil, nil
+	own := []string{"skip", "cannot-measure", "report-done", "undo", "correct"}
+	if from != Senior {
+		u.Readings, u.Facts = nil, nil
+		own = append(own, "close-job")
+	}
+	u.Intents = slices.DeleteFunc(slices.Clone(u.Intents), func(i string) bool { return slices.Contains(own, i) })
+	return u
+}
+
+// remember keeps the way back over a message that moved the job. A senior's word
+// ends it.
+func (t *turn) remember(before *Job) {
+	j := t.job
+	moved := func(a, b *Job) bool {
+		return a.Status != b.Status || a.Check != b.Check || len(a.Skipped) != len(b.Skipped) ||
+			!maps.Equal(a.Situation.CannotTake, b.Situation.CannotTake) || !maps.Equal(a.Situation.Lacks, b.Situation.Lacks) ||
+			!maps.Equal(a.Situation.Facts, b.Situation.Facts) || !slices.Equal(a.Situation.Evidence, b.Situation.Evidence) ||
+			len(a.readings) != len(b.readings)
+	}
+	switch {
+	case t.ruled:
+		j.before = nil
+	case t.msg.From == Tech && moved(before, j):
+		j.before = before
+	}
 }
 
 func (t *turn) has(intent string) bool { return slices.Contains(t.u.Intents, intent) }
@@ -89,6 +131,10 @@ func (t *turn) hazards() {
 		if c := t.base.Cautions[h]; c != nil {
 			t.lines = append(t.lines, Line{Safety, c.Text})
 			t.job.said[h] = true
+			t.danger = t.danger || c.Stops
+			if c.State != "" {
+				t.job.Situation.State = c.State
+			}
 		}
 	}
 }
@@ -102,22 +148,34 @@ func (t *turn) takeBack(before *Job) bool {
 	if !undo && !scratch {
 		return false
 	}
-	if before.before == nil {
-		phrase := "undone-nothing"
-		if scratch {
-			phrase = "correct-nothing"
-		}
-		t.add(Answer, phrase)
-	} else {
-		gone := t.difference(before.before, before)
+	switch gone := t.gone(before); {
+	case before.before == nil && scratch:
+		t.add(Answer, "correct-nothing")
+	case before.before == nil && before.ruledOn():
+		t.add(Answer, "undone-ruled")
+	case before.before == nil:
+		t.add(Answer, "undone-nothing")
+	default:
 		t.job = before.before.clone()
-		t.job.turns = before.turns + 1
-		t.add(Heard, "undone", "what", t.both(gone))
+		t.job.turns, t.job.said = before.turns+1, maps.Clone(before.said)
+		if len(gone) == 0 {
+			t.add(Heard, "undone-step")
+		} else {
+			t.add(Heard, "undone", "what", t.both(gone))
+		}
 	}
 	t.model = t.Agent.model(t.job.Situation.Facts)
 	t.diagnose()
 	t.nextStep()
 	return true
+}
+
+// gone is what undoing would take back.
+func (t *turn) gone(j *Job) []string {
+	if j.before == nil {
+		return nil
+	}
+	return t.difference(j.before, j)
 }
 
 // difference names the evidence and facts a later job has and an earlier lacks.

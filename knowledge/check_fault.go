@@ -251,6 +251,10 @@ func (c *checker) caution(s spot, _ string, x *Caution) {
 	for i, class := range x.Classes {
 		s.in("classes", i).oneOf("safety class", class, safetyClasses...)
 	}
+	s.in("needs").needs(x.Needs)
+	if x.State != "" {
+		s.in("state").oneOf("state of the machine", x.State, Calling, Standing, DeEnergised)
+	}
 	if x.Rank < 0 {
 		s.in("rank").fail("write zero or more; the lower is kept when there is room for few", "%d is no rank", x.Rank)
 	}

@@ -140,6 +140,9 @@ func (c *checker) equipment(s spot, id string, e *Equipment) {
 	for i, f := range e.Faults {
 		s.in("faults", i).ref("faults", f)
 	}
+	for i, id := range e.Checks {
+		s.in("checks", i).ref("checks", id)
+	}
 	for i, x := range e.Flowchart {
 		if strings.Contains(x, "/") {
 			s.in("flowchart", i).ref("measurements", x)

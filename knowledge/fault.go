@@ -146,6 +146,15 @@ type Caution struct {
 	// Classes are the refrigerant safety classes (ASHRAE 34) it is for; it is left
 	// out where the plate tells another.
 	Classes []string `yaml:"classes"`
+	// Repair marks a caution said with every repair it belongs to, said before or not.
+	Repair bool `yaml:"with-repair"`
+	// Needs names facts it is for; it is left out where the unit is told to be
+	// otherwise.
+	Needs map[string]string `yaml:"needs"`
+	// Stops marks a danger in which nothing more is asked until it is over.
+	Stops bool `yaml:"stops"`
+	// State is the state the machine is in once the caution is heeded.
+	State string `yaml:"state"`
 	// Rank orders cautions when there is room for few; lower first.
 	Rank int `yaml:"rank"`
 }
@@ -189,6 +198,9 @@ type Equipment struct {
 	Spread map[string]Spread `yaml:"spread"`
 	// Faults not tied to a component's mode that belong to this equipment.
 	Faults []string `yaml:"faults"`
+	// Checks are what any machine of this kind has to pass after something was
+	// changed, whatever it was.
+	Checks []string `yaml:"checks"`
 	// Flowchart is a fixed top-down order of readings and observations, the
 	// yardstick prove measures against.
 	Flowchart []string `yaml:"flowchart"`

@@ -77,9 +77,6 @@ func ChatJSON(ctx context.Context, desk Desk, in io.Reader, out io.Writer) error
 	n, bad := 0, 0
 	err := lines(ctx, in, w.Flush, func(line string) (bool, error) {
 		n++
-		if strings.TrimSpace(line) == "" {
-			return true, nil
-		}
 		m, err := parse(line)
 		if err != nil {
 			bad++
