@@ -129,10 +129,10 @@ func sameAdapter(a, b string) bool {
 	return strings.Split(a+"//", "/")[1] == strings.Split(b+"//", "/")[1]
 }
 
-// harnesses are the packages that only tests import: the laws adapters share, and
-// the fakes of outside networks.
+// harnesses are the packages that only tests import: the laws adapters or records share,
+// and the fakes of outside networks.
 func harnesses() []string {
-	return []string{"adapters/conformance", "adapters/slack/slacktest"}
+	return []string{"adapters/conformance", "adapters/slack/slacktest", "bot/recordlaws"}
 }
 
 func TestHarnessesStayInTests(t *testing.T) {

@@ -14,11 +14,12 @@ import (
 // together is the most entries committed at once.
 const together = 128
 
-// request is an entry waiting to be committed.
+// request is an entry, or how a delivery went, waiting to be committed.
 type request struct {
-	entry *bot.Entry
-	done  bool
-	err   error
+	entry    *bot.Entry
+	delivery bot.Delivery // when entry is nil
+	done     bool
+	err      error
 }
 
 // Append writes an entry. Those that wait while another commit is on its way to the
@@ -28,7 +29,16 @@ func (s *Store) Append(ctx context.Context, e *bot.Entry) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	r := &request{entry: e}
+	return s.wait(ctx, &request{entry: e})
+}
+
+// Settle notes a delivery.
+func (s *Store) Settle(ctx context.Context, d bot.Delivery) error {
+	return s.wait(ctx, &request{delivery: d})
+}
+
+// wait has a request committed.
+func (s *Store) wait(ctx context.Context, r *request) error {
 	s.mu.Lock()
 	s.waiting = append(s.waiting, r)
 	s.mu.Unlock()
@@ -52,9 +62,15 @@ func (s *Store) Append(ctx context.Context, e *bot.Entry) error {
 // commit writes a batch in one transaction. An entry that is refused leaves the
 // others alone; a failure of the file fails them all.
 func (s *Store) commit(ctx context.Context, batch []*request) {
-	err := s.transaction(ctx, func(tx *sql.Tx) error {
+	err := s.transaction(ctx, func() error {
 		for _, r := range batch {
-			refused, err := s.both(ctx, tx, r.entry)
+			if r.entry == nil {
+				if err := s.settle(ctx, &r.delivery); err != nil {
+					return err
+				}
+				continue
+			}
+			refused, err := s.both(ctx, r.entry)
 			if err != nil {
 				return err
 			}
@@ -70,49 +86,64 @@ func (s *Store) commit(ctx context.Context, batch []*request) {
 	}
 }
 
-func (s *Store) transaction(ctx context.Context, do func(*sql.Tx) error) error {
+// transaction does what is written together on the one connection that writes; its
+// lock is held. Statements prepared on a connection are used again as they are only
+// outside the library's own transactions.
+func (s *Store) transaction(ctx context.Context, do func() error) error {
 	if s.added.event == nil {
 		return &bot.Error{Code: bot.CodeReadOnly, Text: "the record is open for reading only"}
 	}
-	tx, err := s.conn.BeginTx(ctx, nil)
+	if _, err := s.added.begin.ExecContext(ctx); err != nil {
+		return err
+	}
+	err := do()
+	if err == nil {
+		_, err = s.added.commit.ExecContext(ctx)
+	}
 	if err != nil {
-		return err
+		// The file may have ended the transaction itself, so that there is none left.
+		_, _ = s.added.rollback.ExecContext(ctx)
 	}
-	defer func() { _ = tx.Rollback() }() // after a commit it does nothing
-	if err := do(tx); err != nil {
-		return err
+	return err
+}
+
+func (s *Store) settle(ctx context.Context, d *bot.Delivery) error {
+	state := "sent"
+	if d.Dead != "" {
+		state = "dead"
 	}
-	return tx.Commit()
+	_, err := s.added.settle.ExecContext(ctx, state, d.Attempts, micros(d.At), d.External, d.Dead, d.ID)
+	return err
 }
 
 // both writes an entry and the one that goes with it, or neither.
-func (s *Store) both(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, err error) {
+func (s *Store) both(ctx context.Context, e *bot.Entry) (refused, err error) {
 	if e.With == nil {
-		return s.write(ctx, tx, e)
+		return s.write(ctx, e)
 	}
-	if _, err := tx.ExecContext(ctx, "SAVEPOINT entry"); err != nil {
+	if _, err := s.conn.ExecContext(ctx, "SAVEPOINT entry"); err != nil {
 		return nil, err
 	}
 	for _, one := range []*bot.Entry{e, e.With} {
-		if refused, err = s.write(ctx, tx, one); err != nil {
+		if refused, err = s.write(ctx, one); err != nil {
 			return nil, err
 		}
 		if refused != nil {
-			_, err = tx.ExecContext(ctx, "ROLLBACK TO entry")
+			_, err = s.conn.ExecContext(ctx, "ROLLBACK TO entry")
 			break
 		}
 	}
 	if err != nil {
 		return nil, err
 	}
-	_, err = tx.ExecContext(ctx, "RELEASE entry")
+	_, err = s.conn.ExecContext(ctx, "RELEASE entry")
 	return refused, err
 }
 
 // write adds one entry, or says why it is refused before anything of it is written.
-func (s *Store) write(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, err error) {
+func (s *Store) write(ctx context.Context, e *bot.Entry) (refused, err error) {
 	if e.Key != (bot.Key{}) {
-		seen, err := s.added.seen(ctx, tx, e.Key)
+		seen, err := s.added.seen(ctx, e.Key)
 		if err != nil {
 			return nil, err
 		}
@@ -121,18 +152,18 @@ func (s *Store) write(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, e
 		}
 	}
 	if e.Stream != "" {
-		moved, err := s.advance(ctx, tx, e)
+		moved, err := s.advance(ctx, e)
 		if err != nil || moved != nil {
 			return moved, err
 		}
 	}
 	if e.Key != (bot.Key{}) {
-		if _, err := tx.StmtContext(ctx, s.added.key).ExecContext(ctx, e.Key.Channel, e.Key.ID, micros(e.At)); err != nil {
+		if _, err := s.added.key.ExecContext(ctx, e.Key.Channel, e.Key.ID, micros(e.At)); err != nil {
 			return nil, err
 		}
 	}
 	for i := range e.Events {
-		if err := s.event(ctx, tx, e, i); err != nil {
+		if err := s.event(ctx, e, i); err != nil {
 			return nil, err
 		}
 	}
@@ -141,12 +172,12 @@ func (s *Store) write(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, e
 		if err != nil {
 			return nil, fmt.Errorf("writing a message down: %w", err)
 		}
-		if _, err := tx.StmtContext(ctx, s.added.out).ExecContext(ctx, e.Out[i].ID, e.Stream, micros(e.At), body); err != nil {
+		if _, err := s.added.out.ExecContext(ctx, e.Out[i].ID, e.Stream, micros(e.At), body); err != nil {
 			return nil, err
 		}
 	}
 	if n := e.Snapshot; n != nil {
-		if _, err := tx.StmtContext(ctx, s.added.snapshot).ExecContext(ctx, e.Stream, n.Seq, n.Knowledge, n.Live, n.Talk); err != nil {
+		if _, err := s.added.snapshot.ExecContext(ctx, e.Stream, n.Seq, n.Knowledge, n.Live, n.Talk); err != nil {
 			return nil, err
 		}
 	}
@@ -154,7 +185,7 @@ func (s *Store) write(ctx context.Context, tx *sql.Tx, e *bot.Entry) (refused, e
 }
 
 // advance moves the stream on from where the entry says it stands.
-func (s *Store) advance(ctx context.Context, tx *sql.Tx, e *bot.Entry) (moved, err error) {
+func (s *Store) advance(ctx context.Context, e *bot.Entry) (moved, err error) {
 	var closed any
 	if e.Closed {
 		closed = micros(e.At)
@@ -162,9 +193,9 @@ func (s *Store) advance(ctx context.Context, tx *sql.Tx, e *bot.Entry) (moved, e
 	to := e.After + int64(len(e.Events))
 	var res sql.Result
 	if e.After == 0 {
-		res, err = tx.StmtContext(ctx, s.added.open).ExecContext(ctx, e.Stream, to, micros(e.At), closed)
+		res, err = s.added.open.ExecContext(ctx, e.Stream, to, micros(e.At), closed)
 	} else {
-		res, err = tx.StmtContext(ctx, s.added.advance).ExecContext(ctx, to, closed, e.Stream, e.After)
+		res, err = s.added.advance.ExecContext(ctx, to, closed, e.Stream, e.After)
 	}
 	if err != nil {
 		return nil, err
@@ -179,23 +210,23 @@ func (s *Store) advance(ctx context.Context, tx *sql.Tx, e *bot.Entry) (moved, e
 	return nil, nil
 }
 
-func (s *Store) event(ctx context.Context, tx *sql.Tx, e *bot.Entry, i int) error {
+func (s *Store) event(ctx context.Context, e *bot.Entry, i int) error {
 	v := &e.Events[i]
 	body, err := json.Marshal(v)
 	if err != nil {
 		return fmt.Errorf("writing an event down: %w", err)
 	}
-	_, err = tx.StmtContext(ctx, s.added.event).ExecContext(ctx, e.Stream, e.After+int64(i)+1, micros(v.At), string(v.Kind), v.Person, v.Knowledge, body)
+	_, err = s.added.event.ExecContext(ctx, e.Stream, e.After+int64(i)+1, micros(v.At), string(v.Kind), v.Person, v.Knowledge, body)
 	if err != nil || v.Kind != bot.EventOpened || v.Place.Thread == "" {
 		return err
 	}
-	_, err = tx.StmtContext(ctx, s.added.place).ExecContext(ctx, v.Place.Channel, v.Place.Conversation, v.Place.Thread, e.Stream)
+	_, err = s.added.place.ExecContext(ctx, v.Place.Channel, v.Place.Conversation, v.Place.Thread, e.Stream)
 	return err
 }
 
 // statements are those every append uses, prepared once.
 type statements struct {
-	has, key, open, advance, event, place, out, snapshot *sql.Stmt
+	begin, commit, rollback, has, key, open, advance, event, place, out, snapshot, settle *sql.Stmt
 }
 
 func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
@@ -204,6 +235,9 @@ func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
 		at   **sql.Stmt
 		text string
 	}{
+		{&a.begin, "BEGIN IMMEDIATE"},
+		{&a.commit, "COMMIT"},
+		{&a.rollback, "ROLLBACK"},
 		{&a.has, "SELECT 1 FROM inbound WHERE channel = ? AND id = ?"},
 		{&a.key, "INSERT INTO inbound (channel, id, at) VALUES (?, ?, ?)"},
 		{&a.open, "INSERT INTO streams (id, seq, opened, closed) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"},
@@ -212,6 +246,7 @@ func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
 		{&a.place, "INSERT INTO places (channel, conversation, thread, job) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"},
 		{&a.out, "INSERT INTO outbox (id, stream, at, state, body) VALUES (?, ?, ?, 'pending', ?)"},
 		{&a.snapshot, "INSERT INTO snapshots (stream, seq, knowledge, live, talk) VALUES (?, ?, ?, ?, ?) ON CONFLICT (stream) DO UPDATE SET seq = excluded.seq, knowledge = excluded.knowledge, live = excluded.live, talk = excluded.talk"},
+		{&a.settle, "UPDATE outbox SET state = ?, attempts = ?, settled = ?, external = ?, reason = ? WHERE id = ?"},
 	} {
 		var err error
 		if *p.at, err = c.PrepareContext(ctx, p.text); err != nil {
@@ -221,9 +256,9 @@ func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
 	return a, nil
 }
 
-func (a *statements) seen(ctx context.Context, tx *sql.Tx, k bot.Key) (bool, error) {
+func (a *statements) seen(ctx context.Context, k bot.Key) (bool, error) {
 	var one int
-	err := tx.StmtContext(ctx, a.has).QueryRowContext(ctx, k.Channel, k.ID).Scan(&one)
+	err := a.has.QueryRowContext(ctx, k.Channel, k.ID).Scan(&one)
 	if errors.Is(err, sql.ErrNoRows) {
 		return false, nil
 	}

@@ -172,19 +172,3 @@ func (s *Store) Pending(ctx context.Context) ([]bot.Outbound, error) {
 	}
 	return out, s.translate("reading", rows.Err())
 }
-
-// Settle notes a delivery.
-func (s *Store) Settle(ctx context.Context, d bot.Delivery) error {
-	state := "sent"
-	if d.Dead != "" {
-		state = "dead"
-	}
-	s.writing.Lock()
-	defer s.writing.Unlock()
-	err := s.transaction(ctx, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, "UPDATE outbox SET state = ?, attempts = ?, settled = ?, external = ?, reason = ? WHERE id = ?",
-			state, d.Attempts, micros(d.At), d.External, d.Dead, d.ID)
-		return err
-	})
-	return s.translate("writing", err)
-}

@@ -151,10 +151,17 @@ func (s *Store) Close() error {
 		s.writing.Lock()
 		defer s.writing.Unlock()
 		var errs []error
+		if s.readers != nil {
+			errs = append(errs, s.readers.Close())
+		}
+		if s.added.event != nil { // everything into the one file
+			_, err := s.conn.ExecContext(context.Background(), "PRAGMA wal_checkpoint(TRUNCATE)")
+			errs = append(errs, err)
+		}
 		if s.conn != nil {
 			errs = append(errs, s.conn.Close())
 		}
-		for _, db := range []*sql.DB{s.readers, s.writer, s.owner} {
+		for _, db := range []*sql.DB{s.writer, s.owner} {
 			if db != nil {
 				errs = append(errs, db.Close())
 			}
