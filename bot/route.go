@@ -42,11 +42,11 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 	switch {
 	case c.board && w.person.Role != TechnicianRole:
 		return w.board, nil
-	case w.person.Role != TechnicianRole:
-		return ignore, nil
-	case c.fresh:
+	case c.fresh && (w.person.Role == TechnicianRole || w.person.Role == SeniorRole):
 		w.in.Text = c.rest
 		return w.open, nil
+	case w.person.Role != TechnicianRole:
+		return ignore, nil
 	}
 	return w.unthreaded(ctx)
 }

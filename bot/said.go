@@ -56,10 +56,11 @@ func (w *work) say(text string) {
 	w.closes(before)
 }
 
-// speaksAs is whom the talk takes the sender for: nobody rules on his own call unless
-// the shop lets him.
+// speaksAs is whom the talk takes the sender for: on his own job a senior is its
+// technician, and nobody rules on his own call unless the shop lets him.
 func (w *work) speaksAs() string {
-	if w.person.Role == SeniorRole && w.job.Technician == w.person.ID && !w.config.Policy.Confirm.OwnCalls {
+	own := w.person.Role == SeniorRole && w.job.Technician == w.person.ID
+	if own && !(w.config.Policy.Confirm.OwnCalls && w.job.Status == dialog.Proposed) {
 		return dialog.Tech
 	}
 	return w.person.speaksAs()
@@ -89,10 +90,10 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
 }
 
 // answersAt is where an answer goes: where it was said, and the job's own thread for
-// what was said in the same channel outside one.
+// what was said in the same room outside one.
 func (w *work) answersAt() Place {
 	home := w.job.Home
-	if w.in.ID == "" || w.in.Channel == home.Channel && w.in.Thread == "" && home.threaded() {
+	if w.in.ID == "" || w.in.Channel == home.Channel && w.in.Conversation == home.Conversation && w.in.Thread == "" && home.threaded() {
 		return home
 	}
 	return w.here()
