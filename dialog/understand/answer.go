@@ -1,6 +1,10 @@
 package understand
 
-import "proveout/knowledge"
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
 
 // answerObservation reads yes and no, or a bare state word, as the answer to an
 // asked observation.
@@ -15,38 +19,121 @@ func (m *message) answerObservation() {
 			return
 		}
 	}
+	if !m.answerByState(subject, o) {
+		m.answerByYes(subject, o)
+	}
+}
+
+// answerByState takes a state word nobody is named for as the answer.
+func (m *message) answerByState(subject string, o *knowledge.Observation) bool {
 	for k := range m.chunks {
-		if m.chunks[k].small(wordNo) || m.chunks[k].small(wordYes) {
+		c := &m.chunks[k]
+		if c.small(wordNo) || c.small(wordYes) || m.acknowledges(k) || m.claimed[c.first] || m.asksItself(c.first) {
 			continue
 		}
-		for _, s := range m.chunks[k].means {
+		for _, s := range c.means {
 			if s.kind != isState && s.kind != isAnswer {
 				continue
 			}
-			if m.leadsOn(k) && (len(m.found) > 0 || m.article(m.chunks[k].last)) {
+			if m.leadsOn(k) && (len(m.found) > 0 || m.article(c.last)) {
 				continue // "0 amps on the compressor": a preposition, not the answer
 			}
-			if st, ok := s.state.Of[subject]; ok && (len(m.out.Observations) == 0 || m.chunks[k].first < 3) {
-				m.note(subject, st, m.negated(k))
-				return
+			st, ok := s.state.Of[subject]
+			if !ok || len(m.out.Observations) > 0 && c.first >= 3 || m.speaksOfOther(k, subject) {
+				continue
 			}
+			m.note(subject, st, m.negated(k) || m.noSuch(k, st, m.noState(subject, o)))
+			return true
 		}
 	}
+	return false
+}
+
+// answerByYes takes a yes or a no for the answer when it is the whole message or
+// set off from what else is said.
+func (m *message) answerByYes(subject string, o *knowledge.Observation) {
 	for k := range m.chunks {
 		c := &m.chunks[k]
-		switch {
-		case k > 1:
-			return
-		case c.small(wordYes):
-			m.addObservation(subject, m.yesState(o))
-			return
-		case c.small(wordNothing) && len(m.found) > 0:
+		if k > 1 || len(m.intents) > 0 || c.small(wordNothing) && len(m.found) > 0 {
 			return // "zip at the coil" is a reading
-		case c.small(wordNo), c.small(wordBareNo), c.small(wordNothing):
-			m.addObservation(subject, m.noState(subject, o))
+		}
+		yes, no := c.small(wordYes), c.small(wordNo) || c.small(wordBareNo) || c.small(wordNothing)
+		if !yes && !no {
+			continue
+		}
+		if !m.setOff(c.last, subject) || k > 0 && m.chunks[0].comp() != nil && !slices.Contains(m.chunks[0].comp().Subjects, subject) {
 			return
 		}
+		if yes {
+			m.addObservation(subject, m.yesState(o))
+		} else {
+			m.addObservation(subject, m.noState(subject, o))
+		}
+		return
 	}
+}
+
+// setOff tells that nothing but small words and the thing asked about follows in
+// the clause: "yes it does", "no, the fan is though", and not "no oil".
+func (m *message) setOff(i int, subject string) bool {
+	for ; i < len(m.toks); i++ {
+		t := m.toks[i]
+		if t.kind == lineToken || t.kind == markToken {
+			return true
+		}
+		if m.at[i] >= 0 || m.chunkOf[i] < 0 {
+			if m.at[i] >= 0 || t.id == unknown || !m.pronounLike(t.text) {
+				return m.at[i] >= 0 && m.values[m.at[i]].kind == figure
+			}
+			continue
+		}
+		c := &m.chunks[m.chunkOf[i]]
+		if comp := c.comp(); comp != nil && !slices.Contains(comp.Subjects, subject) || c.tool() != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// pronounLike tells a word that adds no other thing to a yes or a no.
+func (m *message) pronounLike(w string) bool {
+	switch w {
+	case "it", "they", "he", "she", "i", "you", "sir", "boss", "man", "now", "not", "yet", "still", "just", "does", "did", "do", "is", "was", "has", "its", "it's",
+		"really", "at", "all", "actually", "anymore", "any", "more", "again", "finally", "sure", "so", "far", "there", "here", "way", "that", "this":
+		return true
+	}
+	return false
+}
+
+// noSuch reads "no ice": a no right before a state other than what a bare no
+// would mean denies it.
+func (m *message) noSuch(k int, state, noState string) bool {
+	return k > 0 && m.chunks[k-1].small(wordBareNo) && m.chunks[k-1].last == m.chunks[k].first && state != noState
+}
+
+// acknowledges tells an "ok" that only says the message was read.
+func (m *message) acknowledges(k int) bool {
+	c := &m.chunks[k]
+	if t := m.toks[c.first].text; c.last-c.first > 1 || t != "ok" && t != "okay" {
+		return false
+	}
+	return c.first == 0 || m.toks[c.first-1].kind != wordToken
+}
+
+// speaksOfOther tells that the clause of a state word names another thing that is
+// seen: "breaker holds" says nothing of the compressor.
+func (m *message) speaksOfOther(k int, subject string) bool {
+	for j := range m.chunks {
+		comp := m.chunks[j].comp()
+		if comp == nil || j == k || len(comp.Subjects) == 0 || slices.Contains(comp.Subjects, subject) {
+			continue
+		}
+		lo, hi := min(j, k), max(j, k)
+		if m.sameClause(m.chunks[lo].last, m.chunks[hi].first) && hi-lo <= 3 {
+			return true
+		}
+	}
+	return false
 }
 
 // leadsOn says whether a chunk's word may be a preposition here: a short one with

@@ -213,7 +213,7 @@ func (m *message) answerByWord() {
 			m.values = append(m.values, v)
 			m.found = append(m.found, finding{value: len(m.values) - 1, place: -1, id: m.ctx.Asked, rule: byAsked})
 			return
-		case c.small(wordSame) && m.shortAnswer() && m.repeat(c):
+		case c.small(wordSame) && m.shortAnswer() && len(m.out.Observations) == 0 && m.repeat(c):
 			return
 		case c.small(wordYes) && i == 0 || c.small(wordPresent):
 			m.out.Present = append(m.out.Present, m.ctx.Asked)

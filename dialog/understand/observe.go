@@ -19,7 +19,7 @@ func (m *message) observe() {
 		if c.hasState() {
 			lastState = k
 		}
-		if !c.hasState() || m.claimed[c.first] || m.usedAsRelation(k) || m.measures(k) {
+		if !c.hasState() || m.claimed[c.first] || m.usedAsRelation(k) || m.measures(k) || m.acknowledges(k) || m.asksItself(c.first) {
 			continue
 		}
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
