@@ -151,6 +151,8 @@ type StateWords struct {
 	Of map[string]string `yaml:"of"`
 	// Alone is the subject meant when none is named.
 	Alone string `yaml:"alone"`
+	// All says that every subject is meant when none is named: "nothing runs".
+	All bool `yaml:"all"`
 	// Weak words count only beside their subject.
 	Weak bool `yaml:"weak"`
 	// Answer words count only as the answer to a question about their subject.
@@ -160,10 +162,15 @@ type StateWords struct {
 // FactWords are the patterns that state a fact. Number patterns hold one <n>;
 // Pair patterns two, the second being the fact named With.
 type FactWords struct {
-	Number []string            `yaml:"number"`
-	Pair   []string            `yaml:"pair"`
-	With   string              `yaml:"with"`
-	Values map[string][]string `yaml:"values"`
+	Number []string `yaml:"number"`
+	Pair   []string `yaml:"pair"`
+	With   string   `yaml:"with"`
+	// Sizes are the figures the thing is made in. The patterns of Sized and
+	// SizedPair state the fact only when their figure is one of them: "45/5".
+	Sizes     []float64           `yaml:"sizes"`
+	Sized     []string            `yaml:"sized"`
+	SizedPair []string            `yaml:"sized-pair"`
+	Values    map[string][]string `yaml:"values"`
 	// Answers are words that state a value only when the fact was asked.
 	Answers map[string][]string `yaml:"answers"`
 }

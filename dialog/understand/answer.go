@@ -54,7 +54,7 @@ func (m *message) answerByState(subject string, o *knowledge.Observation) bool {
 func (m *message) answerByYes(subject string, o *knowledge.Observation) {
 	for k := range m.chunks {
 		c := &m.chunks[k]
-		if k > 1 || len(m.intents) > 0 || c.small(wordNothing) && len(m.found) > 0 {
+		if k > 1 || k > 0 && len(m.out.Observations) > 0 || len(m.intents) > 0 || c.small(wordNothing) && len(m.found) > 0 {
 			return // "zip at the coil" is a reading
 		}
 		yes, no := c.small(wordYes), c.small(wordNo) || c.small(wordBareNo) || c.small(wordNothing)
@@ -78,7 +78,7 @@ func (m *message) answerByYes(subject string, o *knowledge.Observation) {
 func (m *message) setOff(i int, subject string) bool {
 	for ; i < len(m.toks); i++ {
 		t := m.toks[i]
-		if t.kind == lineToken || t.kind == markToken {
+		if t.kind == lineToken || t.kind == markToken || t.text == "and" || t.text == "but" {
 			return true
 		}
 		if m.at[i] >= 0 || m.chunkOf[i] < 0 {
@@ -146,7 +146,7 @@ func (m *message) leadsOn(k int) bool {
 // article says whether a noun starts at a token.
 func (m *message) article(i int) bool {
 	switch m.toks[i].text {
-	case "the", "a", "an", "my", "his", "that", "this":
+	case "the", "a", "an", "my", "his", "that", "this", "me", "us", "hand", "site":
 		return true
 	}
 	return false

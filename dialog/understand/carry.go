@@ -71,7 +71,13 @@ func (m *message) together(from, to int) bool {
 func (m *message) carry() {
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || v.units == nil && v.hint == "" || m.placedAt(k) {
+		if v.use != open || m.placedAt(k) {
+			continue
+		}
+		if v.units == nil && v.hint == "" {
+			if id := m.besideItsRating(v); id != "" && m.ctx.Asked == "" {
+				m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byRating})
+			}
 			continue
 		}
 		if id := m.onlyPoint(v); id != "" && !m.has(id) {
@@ -299,7 +305,7 @@ func (m *message) options(v *value) []string {
 	order := []string{"voltage", "pressure", "temperature", "current", "capacitance", "resistance", "superheat", "static-pressure"}
 	for round := range 3 {
 		for _, q := range order {
-			if v.units != nil && !hasQuantity(v.units, q) {
+			if v.units != nil && !hasQuantity(v.units, q) || v.units == nil && v.hint != "" && v.hint != q {
 				continue
 			}
 			n := 0
@@ -307,7 +313,7 @@ func (m *message) options(v *value) []string {
 				if !m.usual(v, id) {
 					continue
 				}
-				if n == round || v.units != nil {
+				if n == round || v.units != nil || v.hint != "" {
 					add(id)
 				}
 				n++

@@ -21,6 +21,7 @@ type Reader struct {
 	unitLists [][]unit
 	said      [][]string
 	patterns  patterns
+	byUnit    map[string][]string // quantities kept in a unit
 	numbers   map[int32]float64
 	numberIn  map[int32]languages // the languages a word is a number in
 	languages []string            // beside English
@@ -39,8 +40,9 @@ type Reader struct {
 	opposites  map[string]map[string]string
 	answers    map[string][]answer // by fact: words that answer it when asked
 	factNumber map[string]bool
-	moved      map[int32]bool    // "went", "dropped": what follows "from" is past
-	factWith   map[string]string // the fact a second figure states
+	sizes      map[string][]float64 // by fact: figures the thing is made in
+	moved      map[int32]bool       // "went", "dropped": what follows "from" is past
+	factWith   map[string]string    // the fact a second figure states
 	supersedes map[string][]string
 	falling    []*component          // parts with two ratings, the larger said first
 	dangling   map[relation][]string // components meant by a relation said of nothing
@@ -72,7 +74,7 @@ func New(base *knowledge.Base) (*Reader, error) {
 		base: base, vocab: newVocabulary(), numbers: map[int32]float64{}, numberIn: map[int32]languages{}, glosses: map[string]*gloss{}, words: map[string]map[string][]string{},
 		components: map[string]*component{}, pairs: map[[2]string][]knowledge.ReadingID{},
 		fits: map[knowledge.ReadingID][2]float64{}, guesses: map[string][]knowledge.ReadingID{},
-		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, moved: map[int32]bool{}, factWith: map[string]string{},
+		opposites: map[string]map[string]string{}, answers: map[string][]answer{}, factNumber: map[string]bool{}, sizes: map[string][]float64{}, moved: map[int32]bool{}, factWith: map[string]string{},
 		paired: map[knowledge.ReadingID]bool{}, measured: map[string][]knowledge.ReadingID{}, only: map[string]knowledge.ReadingID{}, states: map[string]*state{}, dangling: map[relation][]string{}, homes: map[knowledge.ReadingID][]home{}, supersedes: map[string][]string{},
 	}
 	parts := base.Lexicon.Sorted()
@@ -197,7 +199,9 @@ func (r *Reader) compileOnly() {
 // compileUnits gathers the quantities each unit word may belong to.
 func (r *Reader) compileUnits() {
 	byWords := map[string][]unit{}
+	r.byUnit = map[string][]string{}
 	for _, q := range slices.Sorted(maps.Keys(r.base.Quantities)) {
+		r.byUnit[r.base.Quantities[q].Unit] = append(r.byUnit[r.base.Quantities[q].Unit], q)
 		for _, u := range r.base.Quantities[q].Units {
 			for _, w := range u.Words {
 				key := fold(w)

@@ -41,6 +41,15 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 	for _, fact := range slices.Sorted(maps.Keys(p.Facts)) {
 		f := p.Facts[fact]
 		r.factNumber[fact] = r.factNumber[fact] || len(f.Number)+len(f.Pair) > 0
+		if f.Sizes != nil {
+			r.sizes[fact] = f.Sizes
+		}
+		for _, w := range f.Sized {
+			r.pattern(w, pattern{what: factPattern, id: fact, sized: true})
+		}
+		for _, w := range f.SizedPair {
+			r.pattern(w, pattern{what: factPattern, id: fact, with: f.With, sized: true})
+		}
 		for _, w := range f.Number {
 			r.pattern(w, pattern{what: factPattern, id: fact})
 		}

@@ -1,6 +1,9 @@
 package understand
 
-import "slices"
+import (
+	"maps"
+	"slices"
+)
 
 // observe finds what is said to be seen, heard or felt: every state word with
 // the subject nearest to it.
@@ -150,7 +153,9 @@ func (m *message) preposition(k int) bool {
 // stateAt places the state word of chunk k.
 func (m *message) stateAt(k int) {
 	subjects := m.subjectsBefore(k)
-	if len(subjects) == 0 || !m.says(k, subjects) || m.chunks[k].small(wordNothing) {
+	if own := m.chunks[k].comp(); own != nil && m.says(k, own.Subjects) && m.chunks[k].last-m.chunks[k].first > 1 {
+		subjects = own.Subjects
+	} else if len(subjects) == 0 || !m.says(k, subjects) || m.chunks[k].small(wordNothing) && !m.beside(k) {
 		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) && !m.chunks[k].small(wordFiller) {
 			subjects = after
 		}
@@ -175,12 +180,24 @@ func (m *message) stateAt(k int) {
 		return
 	}
 	for _, s := range m.chunks[k].means {
+		if s.kind == isState && s.state.All {
+			for _, subject := range slices.Sorted(maps.Keys(s.state.Of)) {
+				m.note(subject, s.state.Of[subject], negated)
+			}
+			return
+		}
 		if s.kind == isState && s.state.Alone != "" {
 			m.note(s.state.Alone, s.state.Of[s.state.Alone], negated)
 			return
 		}
 	}
 	m.stateOfAsked(k, negated)
+}
+
+// beside tells that a part stands right before a state word: "outside is dead".
+func (m *message) beside(k int) bool {
+	return k > 0 && m.chunks[k-1].comp() != nil && m.onlyFiller(m.chunks[k-1].last, m.chunks[k].first) ||
+		k > 1 && m.chunks[k-2].comp() != nil && m.onlyFiller(m.chunks[k-2].last, m.chunks[k].first)
 }
 
 // stateOfAsked gives a state word nobody is named for to the part whose reading

@@ -101,6 +101,7 @@ type pattern struct {
 	state *state    // what a seen pattern tells
 	in    languages // the languages it is said in
 	bare  bool      // an intent only where nothing asked is answered
+	sized bool      // a fact only when its last figures are sizes it is made in
 }
 
 type patternKind uint8

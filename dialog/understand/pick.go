@@ -182,6 +182,9 @@ func (m *message) nearRating(v *value, ids []knowledge.ReadingID) knowledge.Read
 	best, bestOff, second := knowledge.ReadingID(""), math.Inf(1), math.Inf(1)
 	for _, id := range ids {
 		rated, ok := m.rating(id)
+		if !ok && m.onlyRated(ids) != "" {
+			continue
+		}
 		if !ok || rated <= 0 {
 			return ""
 		}
@@ -192,10 +195,34 @@ func (m *message) nearRating(v *value, ids []knowledge.ReadingID) knowledge.Read
 			second = math.Min(second, off)
 		}
 	}
+	if one := m.onlyRated(ids); one != "" && v.v <= 1.4*m.ratingOf(one) {
+		return one
+	}
 	if bestOff < 0.6 && second > 2*bestOff {
 		return best
 	}
 	return ""
+}
+
+// onlyRated is the one of two readings whose rating this message states when the
+// other's is not known: "cap 7.5 reads 2.1".
+func (m *message) onlyRated(ids []knowledge.ReadingID) knowledge.ReadingID {
+	one := knowledge.ReadingID("")
+	for _, id := range ids {
+		if _, ok := m.rating(id); !ok {
+			continue
+		}
+		if one != "" || !m.ratedHere(id) {
+			return ""
+		}
+		one = id
+	}
+	return one
+}
+
+func (m *message) ratingOf(id knowledge.ReadingID) float64 {
+	x, _ := m.rating(id)
+	return x
 }
 
 func (m *message) rating(id knowledge.ReadingID) (float64, bool) {

@@ -147,6 +147,7 @@ func (r *Reader) follow(text string, ctx Context) *message {
 	m.repeats()
 	m.ratedSides()
 	m.readPlaces()
+	m.readBesideRating()
 	m.align()
 	m.across()
 	m.observe()

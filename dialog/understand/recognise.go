@@ -127,6 +127,7 @@ func (m *message) intentFound(x match) {
 // claim settles which fact or aside a figure belongs to: the longest match, a
 // fact before an aside, the earlier first.
 func (m *message) claim(claims []match) {
+	claims = m.figureBehind(claims)
 	slices.SortStableFunc(claims, func(a, b match) int {
 		if d := (b.last - b.first) - (a.last - a.first); d != 0 {
 			return d
@@ -206,8 +207,14 @@ func (m *message) factHolds(x match) bool {
 		return !m.denies(x.first)
 	}
 	f := m.r.base.Facts[x.id]
-	if f == nil || f.Possible[1] == 0 {
+	if x.sized {
+		return m.isSized(x)
+	}
+	if f == nil || f.Possible[1] == 0 || x.found == 0 {
 		return x.found > 0
+	}
+	if us := m.values[x.numbers[0]].units; us != nil && !m.r.inUnit(us, f.Unit) {
+		return false
 	}
 	v := m.values[x.numbers[0]].v
 	return v >= f.Possible[0] && v <= f.Possible[1]
@@ -235,10 +242,14 @@ func (m *message) fact(x match) {
 	if x.found == 0 {
 		return
 	}
-	for k := range x.found {
+	first := 0
+	if x.sized && x.with == "" {
+		first = x.found - 1 // "7.4 on a 7.5": the other is what was read
+	}
+	for k := first; k < x.found; k++ {
 		m.values[x.numbers[k]].use = spent
 	}
-	a := m.values[x.numbers[0]].v
+	a := m.values[x.numbers[first]].v
 	if x.with == "" {
 		m.addFact(x.id, plain(a))
 		return

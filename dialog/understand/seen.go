@@ -22,7 +22,7 @@ func (m *message) tellSeen() {
 			if n := len(out); n > 0 {
 				out[n-1].last = min(out[n-1].last, kept[0].first)
 			}
-			out = append(out, chunk{kept[0].first, kept[0].last, []meaning{{kind: isState, state: kept[0].state}}})
+			out = append(out, kept[0].chunk())
 			m.spend(kept[0].first, kept[0].last, aside)
 			kept = kept[1:]
 		}
@@ -31,7 +31,7 @@ func (m *message) tellSeen() {
 		}
 	}
 	for _, x := range kept {
-		out = append(out, chunk{x.first, x.last, []meaning{{kind: isState, state: x.state}}})
+		out = append(out, x.chunk())
 		m.spend(x.first, x.last, aside)
 	}
 	m.chunks = out
@@ -43,4 +43,13 @@ func (m *message) tellSeen() {
 			m.chunkOf[j] = int32(k)
 		}
 	}
+}
+
+// chunk is the state word a match makes, with the part it names.
+func (x match) chunk() chunk {
+	c := chunk{x.first, x.last, []meaning{{kind: isState, state: x.state}}}
+	if x.part != nil {
+		c.means = append(c.means, meaning{kind: isComponent, comp: x.part})
+	}
+	return c
 }

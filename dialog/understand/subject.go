@@ -84,14 +84,38 @@ func (m *message) subjectsOf(c *chunk) []string {
 	if !comp.Apart || len(comp.Subjects) < 2 {
 		return comp.Subjects
 	}
-	place := m.placeNear(c.first, c.last, comp)
-	switch place {
+	if left := m.notNamed(comp); len(left) == 1 {
+		return left
+	}
+	switch m.placeNear(c.first, c.last, comp) {
 	case "outdoor":
 		return comp.Subjects[:1]
 	case "indoor":
 		return comp.Subjects[1:2]
 	}
+	for _, s := range comp.Subjects {
+		if s == m.ctx.AskedObservation || s == m.ctx.Asked.Point() {
+			return []string{s}
+		}
+	}
 	return nil
+}
+
+// notNamed are the subjects of a general word that no word of their own names in
+// the message: beside "blower" a "fan" is the outdoor one.
+func (m *message) notNamed(comp *component) []string {
+	var left []string
+	for _, s := range comp.Subjects {
+		named := false
+		for k := range m.chunks {
+			x := m.chunks[k].comp()
+			named = named || x != nil && x != comp && len(x.Subjects) == 1 && x.Subjects[0] == s
+		}
+		if !named {
+			left = append(left, s)
+		}
+	}
+	return left
 }
 
 // placeNear is the place named around some tokens, or where the talk is.
