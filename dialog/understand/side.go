@@ -79,6 +79,15 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 	if rel == relOut && m.weather(m.values[v].first) {
 		return m.r.components["outdoor-air"]
 	}
+	return m.usuallyMeant(k, rel, v)
+}
+
+// usuallyMeant is the part a bare side means when nothing before says: the first
+// that the value fits. Where two of one quantity fit and the message gives no
+// other end, "85 out" may be either and is asked about.
+func (m *message) usuallyMeant(k int, rel relation, v int) *component {
+	var found *component
+	var first knowledge.ReadingID
 	for _, name := range m.r.dangling[rel] {
 		c := m.r.components[name]
 		if c == nil || rel != relGround && m.chunks[k].last-m.chunks[k].first > 1 || c.In == nil && c.Out == nil && rel != relGround && len(m.toks[m.chunks[k].first].text) > 3 {
@@ -90,12 +99,19 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 			if len(m.places) > 0 && !m.airBefore() && id.Quantity() == "voltage" {
 				continue
 			}
-			if m.admits(&m.values[v], nil, id) && m.usual(&m.values[v], id) {
-				return c
+			if !m.admits(&m.values[v], nil, id) || !m.usual(&m.values[v], id) {
+				continue
 			}
+			if found == nil {
+				found, first = c, id
+			} else if id.Quantity() == first.Quantity() && len(m.places) == 0 && len(m.values) == 1 && !m.askedQuantity(first.Quantity()) {
+				m.doubt(v, -1, []knowledge.ReadingID{first, id})
+				return nil
+			}
+			break
 		}
 	}
-	return nil
+	return found
 }
 
 // airBefore tells that the message spoke of the air before.
