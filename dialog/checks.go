@@ -3,6 +3,7 @@ package dialog
 import (
 	"slices"
 
+	"proveout/dialog/understand"
 	"proveout/knowledge"
 	"proveout/rules"
 )
@@ -130,12 +131,33 @@ func (t *turn) cannotCheck() bool {
 	return m != nil && slices.Contains(t.u.Lacks, m.Instrument) || slices.Contains(t.u.CannotReach, c.Reading) || slices.Contains(t.u.CannotReach, c.Observe)
 }
 
+// told is what this message says a reading is: read as such, or made of readings of
+// which it brings one.
+func (t *turn) told(id knowledge.ReadingID) (float64, bool) {
+	of := func(id knowledge.ReadingID) func(understand.Reading) bool {
+		return func(r understand.Reading) bool { return r.Reading == id && !r.Impossible }
+	}
+	if i := slices.IndexFunc(t.u.Readings, of(id)); i >= 0 {
+		return float64(t.u.Readings[i].Value), true
+	}
+	m := t.base.Measurements[id]
+	if m == nil || m.From == nil || !slices.ContainsFunc(m.From.Of, func(part string) bool {
+		return slices.ContainsFunc(t.u.Readings, of(knowledge.ReadingID(part)))
+	}) {
+		return 0, false
+	}
+	for _, it := range t.model.Diagnose(&t.job.Situation).Evidence {
+		if it.Reading == id {
+			return it.Value, true
+		}
+	}
+	return 0, false
+}
+
 // judge holds this message's readings and sightings against a check.
 func (t *turn) judge(c *knowledge.Check) (passed, answered bool) {
-	for _, r := range t.u.Readings {
-		if string(r.Reading) == c.Reading && !r.Impossible {
-			return t.inBand(c, float64(r.Value)), true
-		}
+	if v, told := t.told(knowledge.ReadingID(c.Reading)); told {
+		return t.inBand(c, v), true
 	}
 	for _, o := range t.u.Observations {
 		if o.Subject != c.Observe {

@@ -38,7 +38,7 @@ type Model struct {
 
 // tuning are the engine's own figures, from knowledge.
 type tuning struct {
-	slip, falsePresence, bar, unsureBar, hangsBelow, hangsLive, sureBar, repeatWorth, pairShare, askMinutes, ruledOut, moveMinutes, lineMinutes, pressureMinutes, roundedPercent, rangeShare float64
+	slip, falsePresence, bar, unsureBar, hangsBelow, hangsLive, sureBar, repeatWorth, recheckFrom, recheckRise, pairShare, askMinutes, ruledOut, moveMinutes, lineMinutes, pressureMinutes, roundedPercent, rangeShare float64
 }
 
 // test is one reading or observation in one state of the machine.
@@ -119,7 +119,7 @@ func (m *Model) tuning() tuning {
 		return v
 	}
 	return tuning{
-		slip: get("slip"), falsePresence: get("false-presence"), bar: get("call-bar"), unsureBar: get("unsure-bar"), hangsBelow: get("hangs-below"), hangsLive: get("hangs-live"), sureBar: get("sure-bar"), repeatWorth: get("repeat-worth"), pairShare: get("pair-share"), askMinutes: get("ask-minutes"), ruledOut: get("ruled-out-below"), moveMinutes: get("move-minutes"),
+		slip: get("slip"), falsePresence: get("false-presence"), bar: get("call-bar"), unsureBar: get("unsure-bar"), hangsBelow: get("hangs-below"), hangsLive: get("hangs-live"), sureBar: get("sure-bar"), repeatWorth: get("repeat-worth"), recheckFrom: get("recheck-from"), recheckRise: get("recheck-rise"), pairShare: get("pair-share"), askMinutes: get("ask-minutes"), ruledOut: get("ruled-out-below"), moveMinutes: get("move-minutes"),
 		lineMinutes: get("line-hazard-minutes"), pressureMinutes: get("pressure-hazard-minutes"),
 		roundedPercent: get("rounded-percent"), rangeShare: get("range-share"),
 	}

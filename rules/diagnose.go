@@ -10,9 +10,6 @@ import (
 // best next step: its readings test the suspect as well as any.
 const proveFrom = 0.6
 
-// recheckFrom is the probability of a slip from which an answer is asked again.
-const recheckFrom = 0.5
-
 // Diagnose weighs a situation: suspects, what is ruled out and by what, and the
 // next test or the call.
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
@@ -27,7 +24,7 @@ func (m *Model) Diagnose(s *Situation) *Diagnosis {
 	d.Compared = b.compared()
 	b.name(d, m.prior(s))
 	for i := range b.evidence {
-		if b.slip(i) > recheckFrom {
+		if b.odd(i, m.prior(s)) > 0 {
 			d.Odd = append(d.Odd, b.evidence[i].item)
 		}
 	}
@@ -147,10 +144,10 @@ func (b *belief) prove(s *Situation, d *Diagnosis, fault string) *Ask {
 
 // recheck asks again for the answer that fits the rest worst, once.
 func (b *belief) recheck(s *Situation) *Ask {
-	worst, at := recheckFrom, -1
+	worst, at, prior := 0.0, -1, b.m.prior(s)
 	for i := range b.evidence {
 		t := b.evidence[i].test
-		if p := b.slip(i); p > worst && s.Rechecked[t.key] < 1 && b.m.takeable(s, t) && b.evidence[i].item < b.given {
+		if p := b.odd(i, prior); p > worst && s.Rechecked[t.key] < 1 && b.m.takeable(s, t) && b.evidence[i].item < b.given {
 			worst, at = p, i
 		}
 	}

@@ -20,6 +20,22 @@ func (b *belief) repeat(s *Situation) (at int, rate float64) {
 	return at, rate
 }
 
+// odd is the probability that a piece of evidence was a slip, where it is likely and
+// it is the other evidence that makes it so; else zero. An answer that is only rare
+// by itself contradicts nothing.
+func (b *belief) odd(i int, logPrior []float64) float64 {
+	slip := b.slip(i)
+	if slip < b.m.tune.recheckFrom {
+		return 0
+	}
+	alone := &belief{m: b.m, evidence: b.evidence[i : i+1]}
+	alone.p = alone.without(-1, logPrior)
+	if slip < alone.slip(0)+b.m.tune.recheckRise {
+		return 0
+	}
+	return slip
+}
+
 // slipGain is the mutual information between a piece of evidence having been a
 // slip and the fault, nats.
 func (b *belief) slipGain(i int) float64 {
