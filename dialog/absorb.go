@@ -30,7 +30,7 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 	for i := range u.Readings {
 		a.absorbReading(j, &u.Readings[i], &out)
 	}
-	state := stateOfSightings(j, u)
+	state := stateOfSightings(u)
 	for _, o := range a.telling(u.Observations) {
 		if o.Subject == "disconnect" && o.State == "pulled" && a.worksDead(j, u) {
 			j.Situation.State = knowledge.DeEnergised
@@ -229,8 +229,8 @@ func rank(order []string, state string) int {
 }
 
 // stateOfSightings is standing when the message says that something runs with the
-// thermostat satisfied; what was asked for in a state is answered in it.
-func stateOfSightings(j *Job, u *understand.Utterance) string {
+// thermostat satisfied.
+func stateOfSightings(u *understand.Utterance) string {
 	satisfied, runs := false, false
 	for _, o := range u.Observations {
 		satisfied = satisfied || o.Subject == "thermostat" && o.State == "satisfied"

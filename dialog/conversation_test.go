@@ -30,7 +30,7 @@ func TestConversations(t *testing.T) {
 	agent := newAgent(t)
 	datadriven.Walk(t, "testdata/conversations", func(t *testing.T, path string) {
 		job := agent.Open()
-		datadriven.RunTest(t, path, func(t *testing.T, d *datadriven.TestData) string {
+		datadriven.RunTest(t, path, func(_ *testing.T, d *datadriven.TestData) string {
 			var reply *dialog.Reply
 			job, reply = agent.Turn(job, dialog.Message{From: d.Cmd, Text: d.Input})
 			return transcript(reply)

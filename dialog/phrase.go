@@ -109,7 +109,7 @@ func (a *Agent) name(id knowledge.ReadingID) string {
 	if m := a.base.Measurements[id]; m != nil && m.Name != "" {
 		return m.Name
 	}
-	return strings.ReplaceAll(string(id.Quantity()), "-", " ") + " at the " + a.point(id)
+	return strings.ReplaceAll(id.Quantity(), "-", " ") + " at the " + a.point(id)
 }
 
 // fault is a fault's plain name.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -55,10 +56,8 @@ func (t *turn) feeds(id knowledge.ReadingID) bool {
 		if m.From == nil {
 			continue
 		}
-		for _, of := range m.From.Of {
-			if of == string(id) {
-				return true
-			}
+		if slices.Contains(m.From.Of, string(id)) {
+			return true
 		}
 	}
 	return false

@@ -59,9 +59,9 @@ func (m *Model) sum(s *Situation, id knowledge.ReadingID) (Item, bool) {
 
 // latest finds the last evidence on a reading that is not set aside.
 func (s *Situation) latest(id string) (Item, bool) {
-	for i := len(s.Evidence) - 1; i >= 0; i-- {
-		if string(s.Evidence[i].Reading) == id && !s.isAside(i) {
-			return s.Evidence[i], true
+	for i, it := range slices.Backward(s.Evidence) {
+		if string(it.Reading) == id && !s.isAside(i) {
+			return it, true
 		}
 	}
 	return Item{}, false

@@ -88,16 +88,16 @@ func ChatJSON(ctx context.Context, desk Desk, in io.Reader, out io.Writer) error
 		return fmt.Errorf("talking in JSON: %w", err)
 	}
 	if bad > 0 {
-		return Unread(bad)
+		return UnreadError(bad)
 	}
 	return nil
 }
 
-// Unread counts the lines of a talk that could not be read.
-type Unread int
+// UnreadError counts the lines of a talk that could not be read.
+type UnreadError int
 
 // Error says how many and where to look.
-func (n Unread) Error() string {
+func (n UnreadError) Error() string {
 	return fmt.Sprintf("%d lines could not be read; each is answered with an error that names the mend", int(n))
 }
 

@@ -47,7 +47,7 @@ With --json each line in is plain text or {"from": "tech|senior|dispatcher",
 			desk := bot.NewDesk(agent)
 			if asJSON {
 				err := terminal.ChatJSON(cmd.Context(), desk, std.in, std.out)
-				if unread, ok := errors.AsType[terminal.Unread](err); ok {
+				if unread, ok := errors.AsType[terminal.UnreadError](err); ok {
 					return finding(unread.Error())
 				}
 				return err

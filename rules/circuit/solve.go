@@ -100,6 +100,7 @@ func stamp(shape Shape, p Params, add func(i, j int, y complex128)) {
 		add(j, i, -y)
 	}
 	switch shape {
+	default: // a source fixes a voltage and has no admittance
 	case Branch:
 		if p.Y != 0 {
 			pair(0, 1, p.Y)
@@ -211,7 +212,7 @@ func (s *Solution) probe(k, a, b int) complex128 {
 	x := make([]float64, 2*m)
 	x[row[a]] = 1
 	if b >= 0 {
-		x[row[b]] -= 1
+		x[row[b]]--
 	}
 	p.solve(x)
 	z := complex(x[row[a]], x[row[a]+m])

@@ -106,7 +106,7 @@ func (d *deck) node(name string) string {
 
 // add writes one element; kind is ngspice's letter.
 func (d *deck) add(kind, name, form string, args ...any) {
-	fmt.Fprintf(d, "%s%s%s "+form+"\n", append([]any{kind, d.prefix, strings.ReplaceAll(name, "-", "_")}, args...)...)
+	_, _ = fmt.Fprintf(d, "%s%s%s "+form+"\n", append([]any{kind, d.prefix, strings.ReplaceAll(name, "-", "_")}, args...)...)
 }
 
 // netlist writes the scene for ngspice. Every branch has an ammeter, a source of

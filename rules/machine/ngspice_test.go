@@ -93,8 +93,16 @@ func TestMeterAgreesWithAResistorInNgspice(t *testing.T) {
 	require.Greater(t, len(meters), 15, "the usual voltage points")
 	var scenes []*scene
 	for _, s := range u.scenes(t, []map[string]string{
-		nil, {"cable-y": "open"}, {"cable-c": "open"}, {"low-pressure-switch": "open"}, {"control-fuse": "open"}, {"thermostat-y": "stuck-open"},
-		{"disconnect-fuse-l1": "open"}, {"contactor-coil": "open"}, {"cable-y": "high-resistance"}, {"transformer": "primary-open"},
+		nil,
+		{"cable-y": "open"},
+		{"cable-c": "open"},
+		{"low-pressure-switch": "open"},
+		{"control-fuse": "open"},
+		{"thermostat-y": "stuck-open"},
+		{"disconnect-fuse-l1": "open"},
+		{"contactor-coil": "open"},
+		{"cable-y": "high-resistance"},
+		{"transformer": "primary-open"},
 	}) {
 		for between := range meters {
 			probed := *s

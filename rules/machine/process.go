@@ -93,8 +93,9 @@ func (p Process) Under(c *Conditions) (value, spread float64) {
 		return c.sat.Dew(v), (c.sat.Dew(v+p.spread) - c.sat.Dew(v-p.spread)) / 2
 	case bubbleLine:
 		return c.sat.Bubble(v), (c.sat.Bubble(v+p.spread) - c.sat.Bubble(v-p.spread)) / 2
+	default:
+		return v, p.spread
 	}
-	return v, p.spread
 }
 
 // saturation is the temperature, °F, a pressure of the process stands for; NaN where
