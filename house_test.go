@@ -224,6 +224,28 @@ func testingOnly() []string {
 	}
 }
 
+// What trains is heavy and answers slowly; what answers reads its weights alone.
+func TestTheTrainingLibraryStaysOutOfTheBinary(t *testing.T) {
+	t.Parallel()
+	const library, trainer = "github.com/nlpodyssey/spago", "cmd/proveout-train"
+	var breaches []string
+	for _, f := range tree(t) {
+		for _, imported := range f.imports {
+			if within(imported, library) && f.dir != trainer {
+				breaches = append(breaches, f.path+" imports "+imported)
+			}
+		}
+	}
+	deps, err := exec.CommandContext(t.Context(), "go", "list", "-deps", "./cmd/proveout").Output()
+	require.NoError(t, err)
+	for imported := range strings.Lines(string(deps)) {
+		if imported = strings.TrimSpace(imported); within(imported, library) || imported == module+"/"+trainer {
+			breaches = append(breaches, "cmd/proveout links "+imported)
+		}
+	}
+	broken(t, breaches, "the binary technicians run answers by plain slices; training is a command of its own")
+}
+
 func TestEveryPackageHasExactlyOneComment(t *testing.T) {
 	t.Parallel()
 	comments := map[string][]string{}

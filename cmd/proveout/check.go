@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"proveout/dialog/tagger"
 	"proveout/dialog/understand"
 	"proveout/knowledge"
 )
@@ -86,6 +87,9 @@ func use(dirs []string) (base *knowledge.Base, warnings knowledge.Errors, err er
 	if err != nil {
 		return nil, nil, placed(err, dirs)
 	}
+	if err := trained(base, dirs); err != nil {
+		return nil, nil, err
+	}
 	units, err := compile(base)
 	if err != nil {
 		return nil, nil, err
@@ -96,6 +100,23 @@ func use(dirs []string) (base *knowledge.Base, warnings knowledge.Errors, err er
 	}
 	warnings, _ = errors.AsType[knowledge.Errors](placed(warnings, dirs))
 	return base, warnings, nil
+}
+
+// trained tells whether the tagger was trained for the built-in knowledge. What a
+// shop lays over it needs no training: the lexicon reads it first, and the tagger
+// knows words by their letters.
+func trained(base *knowledge.Base, dirs []string) error {
+	if len(dirs) > 0 {
+		return nil
+	}
+	m, err := tagger.Embedded()
+	if err != nil {
+		return err
+	}
+	if err := m.Check(base); err != nil {
+		return finding(err.Error())
+	}
+	return nil
 }
 
 // holdings counts what a base holds, kind by kind.

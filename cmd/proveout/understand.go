@@ -30,8 +30,9 @@ or a fact, by id, or an object as "chat --json" prints it under ask. A line that
 cannot be read is reported on standard error as {"error": …} and the rest goes on.
 
 With --explain it prints for a person how each message was read: the words as they
-were taken, the phrases of the lexicon, the figures, the places, and the rule that
-put each figure where it stands. With --eval the files are labelled messages, one
+were taken, the phrases of the lexicon, the figures, the places, what the tagger
+takes words for and how sure it is, what it changed, and the rule that put each
+figure where it stands. With --eval the files are labelled messages, one
 JSON object a line with text, want and, where it matters, asked; it prints how many
 readings, sightings, facts, wishes and questions were right, missed and too many.
 

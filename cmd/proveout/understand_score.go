@@ -28,6 +28,8 @@ func (u *understanding) explain(m message) error {
 	section("phrases", x.Phrases)
 	section("figures", x.Values)
 	section("places", x.Places)
+	section("tags", x.Tags)
+	section("second", x.Second)
 	section("readings", x.Readings)
 	if _, err := u.out.WriteString(b.String()); err != nil {
 		return fmt.Errorf("writing an explanation: %w", err)

@@ -51,6 +51,7 @@ type Reader struct {
 	only       map[string]knowledge.ReadingID   // the reading of a quantity that has one
 	measured   map[string][]knowledge.ReadingID // by what is seen, where it is measured
 	sided      []*component                     // parts with two sides or two readings
+	second     *second                          // the reader that is asked where this one is puzzled
 }
 
 // ratingJoin is what may stand between the two ratings of one part: "45/5".
@@ -107,8 +108,13 @@ func New(base *knowledge.Base) (*Reader, error) {
 	r.suffix = r.set("ish", "s", "st", "nd", "rd", "th", "x", "k", "am", "pm", "yo", "yr")
 	r.code = r.set()
 	r.closes = r.set("and", "on", "at", "but", "with", "now", "from", "to", "for", "or", "off", "out", "across", "when", "while", "after", "before", "then", "is")
+	for id := range r.numbers {
+		delete(r.vocab.trade, id) // no figure comes from a misspelt word
+	}
 	r.vocab.index()
-	return r, nil
+	var err error
+	r.second, err = newSecond(r)
+	return r, err
 }
 
 func (r *Reader) set(words ...string) map[int32]bool {

@@ -3,6 +3,8 @@ package understand
 import (
 	"fmt"
 	"strings"
+
+	"proveout/dialog/tagger"
 )
 
 // The rules that put a value at a place, as an explanation names them.
@@ -30,6 +32,8 @@ type Explanation struct {
 	Values   []string // figures and words for figures, and what became of them
 	Places   []string // where a lead can be put, with the readings possible there
 	Readings []string // each reading and the rule that won
+	Tags     []string // words in a slot by the tagger, or unknown, and how certain it is
+	Second   []string // what the second reader made of what the first left
 }
 
 // Explain reads a message as Understand does and tells how. Only the first block
@@ -65,7 +69,21 @@ func (r *Reader) Explain(text string, ctx Context) Explanation {
 		f := &m.found[i]
 		x.Readings = append(x.Readings, fmt.Sprintf("%s = %s: %s", f.id, m.figureText(&m.values[f.value]), f.rule))
 	}
+	x.Tags, x.Second = r.explainTags(m), m.notes
 	return x
+}
+
+// explainTags tells what the tagger takes the words for that it gives a slot and
+// those nobody knows.
+func (r *Reader) explainTags(m *message) []string {
+	var out []string
+	words, results := r.Tagged(m.text)
+	for i, res := range results {
+		if res.Tag != tagger.Outside || words[i].Kind == tagger.Letters && r.vocab.id(words[i].Text) == unknown {
+			out = append(out, fmt.Sprintf("%s %s %.2f", m.text[words[i].Start:words[i].End], res.Tag, res.Certain))
+		}
+	}
+	return out
 }
 
 func (m *message) words(first, last int) string {

@@ -31,6 +31,9 @@ type message struct {
 	seen    []match  // patterns that tell a state
 	bare    []string // intents only bare words gave
 	claimed []bool   // tokens of a fact, an aside or a hazard
+
+	guessed []int    // tokens heard as another word by the second reader
+	notes   []string // what the second reader did
 }
 
 // Understand reads one message in the light of the talk so far. It never fails:
@@ -133,12 +136,23 @@ func (r *Reader) read(text string, ctx Context) Utterance {
 	return r.follow(text, ctx).out
 }
 
-// follow takes one block all the way and keeps what was found on it.
+// follow takes one block all the way, past the second reader too, and keeps what
+// was found on it.
 func (r *Reader) follow(text string, ctx Context) *message {
+	return r.readAgain(r.first(text, ctx))
+}
+
+// first reads a block by grammar and lexicon alone.
+func (r *Reader) first(text string, ctx Context) *message {
 	m := &message{r: r, ctx: ctx, text: text, intents: map[string]bool{}}
 	toks := tokenize(text)
 	m.in, m.out.Language = r.speaks(toks)
 	m.toks = r.glossed(text, r.spell(toks, m.in), m.in)
+	return m.parse()
+}
+
+// parse reads the words of a block.
+func (m *message) parse() *message {
 	m.readNumbers()
 	m.readChunks()
 	m.general()

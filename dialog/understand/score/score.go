@@ -97,7 +97,7 @@ type Miss struct {
 func Run(r *understand.Reader, cases []Case) Report {
 	rep := Report{Messages: len(cases)}
 	for _, c := range cases {
-		got := r.Understand(c.Text, c.context())
+		got := r.Understand(c.Text, c.Context())
 		if why := rep.add(c, got); len(why) > 0 {
 			rep.Misses = append(rep.Misses, Miss{c, got, why})
 		}
@@ -105,9 +105,9 @@ func Run(r *understand.Reader, cases []Case) Report {
 	return rep
 }
 
-// context is what the talk lends to the message. What was asked by a name alone
+// Context is what the talk lends to the message. What was asked by a name alone
 // is a subject that is seen or a fact; the reader uses the one that exists.
-func (c Case) context() understand.Context {
+func (c Case) Context() understand.Context {
 	ctx := understand.Context{Facts: c.Facts, Earlier: c.Earlier}
 	if strings.Contains(c.Asked, "/") {
 		ctx.Asked = knowledge.ReadingID(c.Asked)
