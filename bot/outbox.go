@@ -26,7 +26,8 @@ type outbox struct {
 	senders map[string]Sender
 	lanes   map[Place][]Outbound
 	running map[Place]bool
-	start   func(Place) // starts a lane; nil while the outbox does not run
+	start   func(Place)     // starts a lane; nil while the outbox does not run
+	idle    []chan struct{} // closed when nothing waits any more
 }
 
 func newOutbox(s *Service) *outbox {
@@ -104,6 +105,7 @@ func (o *outbox) lane(ctx context.Context, l Place, slots chan struct{}) {
 			if len(o.lanes[l]) == 0 {
 				delete(o.lanes, l)
 			}
+			o.rest()
 			o.mu.Unlock()
 			return
 		}
@@ -116,6 +118,32 @@ func (o *outbox) lane(ctx context.Context, l Place, slots chan struct{}) {
 		o.lanes[l] = o.lanes[l][1:]
 		o.mu.Unlock()
 		o.Metrics.outbox.Dec()
+	}
+}
+
+// rest tells those who wait for it that nothing is left. The lock is held.
+func (o *outbox) rest() {
+	if len(o.lanes) > 0 {
+		return
+	}
+	for _, done := range o.idle {
+		close(done)
+	}
+	o.idle = nil
+}
+
+// flush waits until nothing is left to deliver.
+func (o *outbox) flush(ctx context.Context) error {
+	done := make(chan struct{})
+	o.mu.Lock()
+	o.idle = append(o.idle, done)
+	o.rest()
+	o.mu.Unlock()
+	select {
+	case <-done:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
 	}
 }
 

@@ -17,7 +17,7 @@ type people struct {
 
 func newPeople(c Config) people {
 	p := people{by: map[string]*Person{}, identity: map[Key]*Person{}}
-	for _, id := range slices.Sorted(maps.Keys(c.People)) {
+	for _, id := range sortedKeys(c.People) {
 		one := *c.People[id]
 		one.ID = id
 		if one.Name == "" {
@@ -125,3 +125,5 @@ func (d *desks) fold(person string, events []Event) {
 	}
 	d.by[person] = at
 }
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

@@ -29,6 +29,10 @@ func sayWhich(jobs []*Job) string {
 	return b.String()
 }
 
+func sayNameJob(board string) string {
+	return "Which job is that for? Begin with its number, as in: J-1001 confirm\n" + board
+}
+
 func sayNoPicture(files []File) string {
 	names := make([]string, len(files))
 	for i := range files {

@@ -45,10 +45,12 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 	case c.fresh && (w.person.Role == TechnicianRole || w.person.Role == SeniorRole):
 		w.in.Text = c.rest
 		return w.open, nil
-	case w.person.Role != TechnicianRole:
-		return ignore, nil
+	case w.person.Role == TechnicianRole:
+		return w.unthreaded(ctx)
+	case w.in.Starts == "" && w.in.Thread == "": // nobody else is there to be meant
+		return w.whichJob, nil
 	}
-	return w.unthreaded(ctx)
+	return ignore, nil
 }
 
 // unthreaded is a technician's message that names no job: his only open one, else he
@@ -66,6 +68,12 @@ func (w *work) unthreaded(ctx context.Context) (func(context.Context) error, err
 		return w.said, err
 	}
 	return func(context.Context) error { return w.hold(jobs) }, nil
+}
+
+// whichJob asks somebody who has no jobs of his own to name one.
+func (w *work) whichJob(context.Context) error {
+	w.send(w.here(), sayNameJob(w.Service.board(w.now)))
+	return nil
 }
 
 func ignore(context.Context) error { return nil }

@@ -216,6 +216,9 @@ func (s *Service) Run(ctx context.Context) error {
 	}
 }
 
+// Flush waits until everything in the outbox was delivered or given up.
+func (s *Service) Flush(ctx context.Context) error { return s.out.flush(ctx) }
+
 // settle writes a snapshot of each job at hand that has moved since its last.
 func (s *Service) settle(ctx context.Context) error {
 	var errs []error

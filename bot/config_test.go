@@ -1,0 +1,97 @@
+package bot_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/bot"
+)
+
+const sound = `shop: Larkmoor Heating & Air
+time-zone: America/Chicago
+people:
+  ana: {name: Ana Reyes, role: technician, identities: {shopchat: U1}, instruments: [multimeter]}
+  sam: {name: Sam Okoro, role: senior, identities: {shopchat: U2}}
+channels:
+  shopchat:
+    conversation: C1
+    secrets:
+      token: {env: SHOP_TOKEN}
+`
+
+func readConfig(t *testing.T, text string) (bot.Config, error) {
+	t.Helper()
+	base, err := trade()
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "shop.yaml")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	c, err := bot.ReadConfig(path, base, []string{channel})
+	if err != nil {
+		return c, &trimmed{strings.ReplaceAll(err.Error(), path, "shop.yaml")}
+	}
+	return c, nil
+}
+
+type trimmed struct{ text string }
+
+func (e *trimmed) Error() string { return e.text }
+
+func TestASoundConfigurationIsRead(t *testing.T) {
+	t.Parallel()
+	c, err := readConfig(t, sound)
+	require.NoError(t, err)
+	require.Equal(t, "Larkmoor Heating & Air", c.Shop)
+	require.Equal(t, bot.TechnicianRole, c.People["ana"].Role)
+	require.Equal(t, "SHOP_TOKEN", c.Channels[channel].Secrets["token"].Env)
+}
+
+func TestEveryMistakeInAConfigurationIsNamedWithItsMend(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct{ old, now, want string }{
+		"unknown key":       {"time-zone:", "timezone:", "shop.yaml:2:1: unknown field \"timezone\""},
+		"no yaml":           {"people:", "people: [", "shop.yaml:"},
+		"time zone":         {"America/Chicago", "America/Larkmoor", "shop.yaml:2:1: time-zone: reading the time zone"},
+		"no shop":           {"shop: Larkmoor Heating & Air", "shop: \"\"", "the shop has no name"},
+		"role":              {"role: technician", "role: boss", "people/ana/role: there is no role \"boss\"; write technician, senior"},
+		"nobody confirms":   {"role: senior", "role: owner", "there is no senior"},
+		"twice":             {"shopchat: U2", "shopchat: U1", "people/sam/identities/shopchat: this is ana too"},
+		"no such channel":   {"{shopchat: U2}", "{pigeon: U2}", "shop.yaml:5:53: people/sam/identities/pigeon: the shop has no channel"},
+		"instrument":        {"[multimeter]", "[hammer]", "no reading is taken with \"hammer\"; write some of: "},
+		"language":          {"name: Ana Reyes", "name: Ana Reyes, language: fr", "nobody is answered in \"fr\" yet"},
+		"adapter":           {"  shopchat:\n    conv", "  pigeon:\n    conv", "there is no channel \"pigeon\""},
+		"secret nowhere":    {"{env: SHOP_TOKEN}", "{}", "channels/shopchat/secrets/token: a secret is kept in"},
+		"secret in sight":   {"    secrets:", "    settings: {token: abc}\n    secrets:", "a secret stands in the configuration"},
+		"fault":             {"channels:", "policy: {confirm: {faults: [gremlin/loose]}}\nchannels:", "there is no fault \"gremlin/loose\""},
+		"on call":           {"channels:", "policy: {alarms: {on-call: ana}}\nchannels:", "\"ana\" is no senior of the shop"},
+		"retention":         {"channels:", "retention: {days: -1}\nchannels:", "retention/days: closed jobs"},
+		"nothing in it":     {sound, "# nothing\n", "holds no configuration"},
+		"a person of blank": {"  sam:", "  kim:\n  sam:", "people/kim: nothing is said"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			require.Contains(t, sound, c.old)
+			_, err := readConfig(t, strings.Replace(sound, c.old, c.now, 1))
+			require.ErrorContains(t, err, c.want)
+		})
+	}
+}
+
+func TestASecretIsReadFromWhereItIsKept(t *testing.T) {
+	t.Setenv("SHOP_TOKEN", "hush")
+	got, err := bot.Secret{Env: "SHOP_TOKEN"}.Read()
+	require.NoError(t, err)
+	require.Equal(t, "hush", got)
+	path := filepath.Join(t.TempDir(), "token")
+	require.NoError(t, os.WriteFile(path, []byte("hush\n"), 0o600))
+	got, err = bot.Secret{File: path}.Read()
+	require.NoError(t, err)
+	require.Equal(t, "hush", got)
+	for _, s := range []bot.Secret{{}, {Env: "SHOP_TOKEN_NOT"}, {File: path + "-not"}} {
+		_, err := s.Read()
+		require.Error(t, err)
+	}
+}
