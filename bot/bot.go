@@ -1,8 +1,9 @@
 // Package bot is the service between channels and the talk: who may speak, which
 // job a message belongs to, what is kept of it.
 //
-// Today it holds one job at a desk, in memory, for the terminal; people, jobs and
-// the durable record join it here.
+// A Service answers a shop: what a channel brings in, the events it causes and the
+// replies to it are one entry in the record, written before anything is sent. Live jobs
+// are a fold of the record; the outbox delivers from it. A Desk is one talk in memory.
 package bot
 
 import (

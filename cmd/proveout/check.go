@@ -17,8 +17,9 @@ import (
 // newCheck builds the command that checks knowledge before it reaches the field.
 func newCheck(std streams, opts *options) *cobra.Command {
 	var warnings bool
+	var config string
 	cmd := &cobra.Command{
-		Use:   "check [DIR]",
+		Use:   "check [--config FILE | DIR]",
 		Short: "Check the knowledge: the built-in one, or with the folder DIR laid over it",
 		Long: `Check loads the knowledge and looks for every mistake in it at once: an id that
 leads nowhere, a misspelt key, a figure out of place, a word for a reading nobody
@@ -32,16 +33,24 @@ wrong, and how to mend it. Under it stands the line itself, indented, with a car
 A warning is no mistake: the words of a point that are not understood by themselves
 when nobody asked for it. --warnings lists them.
 
+With --config the shop's configuration is checked against the knowledge instead: its
+people, channels, policy, and where its secrets are kept. No secret is read.
+
 ` + exitHelp,
 		Example: `  proveout check
   proveout check ./our-shop
   proveout check --warnings ./our-shop
+  proveout check --config larkmoor.yaml
   proveout --knowledge ./region check ./our-shop`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
+			if config != "" {
+				return checkConfig(std.out, config, slices.Concat(opts.knowledge, args))
+			}
 			return check(std.out, slices.Concat(opts.knowledge, args), warnings)
 		},
 	}
+	cmd.Flags().StringVar(&config, "config", "", "check the shop's configuration, a YAML `FILE`")
 	cmd.Flags().BoolVar(&warnings, "warnings", false, "list the warnings too")
 	return cmd
 }
@@ -63,6 +72,28 @@ func check(out io.Writer, dirs []string, listed bool) error {
 	} else if len(warnings) > 0 {
 		fmt.Fprintf(out, "%s, which --warnings lists\n", count(len(warnings), "warning"))
 	}
+	return nil
+}
+
+// checkConfig checks a shop's configuration against the knowledge.
+func checkConfig(out io.Writer, path string, dirs []string) error {
+	base, err := loadKnowledge(dirs...)
+	if err != nil {
+		return err
+	}
+	c, err := readConfig(path, base)
+	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
+		list(out, mistakes)
+		return finding(count(len(mistakes), "mistake") + " in the configuration")
+	}
+	if err != nil {
+		return err
+	}
+	people := "1 person"
+	if n := len(c.People); n != 1 {
+		people = fmt.Sprintf("%d people", n)
+	}
+	fmt.Fprintf(out, "OK %s: %s, %s, record %s\n", c.Shop, people, count(len(c.Channels), "channel"), c.Record)
 	return nil
 }
 

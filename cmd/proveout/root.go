@@ -101,6 +101,7 @@ when the evidence is in.
 		newChat(std, &opts),
 		newCheck(std, &opts),
 		newProve(std, &opts),
+		newServe(std, &opts),
 		newUnderstand(std, &opts),
 	)
 	return root

@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"syscall"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+
+	"proveout/adapters/slack"
+	"proveout/bot"
+	"proveout/bot/sqlite"
+	"proveout/knowledge"
+)
+
+// serveHelp is how a shop is set up.
+const serveHelp = `Serve answers a shop's technicians in the channels its configuration names, keeps
+every message and reply in the record, shows calls to a senior who must confirm them,
+and tells the dispatcher of jobs that are stuck. It stops at an interrupt, after it
+has finished what it took.
+
+The configuration is YAML; 'proveout check --config FILE' checks it:
+
+  shop: Larkmoor Heating & Air
+  record: larkmoor.db            # beside the configuration
+  listen: 127.0.0.1:9464         # /metrics, /healthz, /readyz
+  time-zone: America/Chicago
+  people:
+    ana: {name: Ana Reyes, role: technician, identities: {slack: U0ANA}}
+    sam: {name: Sam Okoro, role: senior, identities: {slack: U0SAM}}
+    dee: {name: Dee Marsh, role: dispatcher, identities: {slack: U0DEE}}
+  channels:
+    slack:
+      conversation: C0SERVICE    # the shop's room
+      secrets:                   # in the environment or in files, never here
+        bot-token: {env: PROVEOUT_SLACK_BOT_TOKEN}
+        app-token: {file: slack-app-token}
+  policy:
+    confirm: {faults: [capacitor/weak-compressor-side]}
+    alarms: {no-reading: 20, no-progress: 4, proposal-waiting: 10, slot: 120}
+  retention: {days: 730}
+
+With --demo nothing is configured: an invented shop with three jobs in different
+states, the terminal as the technician's phone.
+
+`
+
+func newServe(std streams, opts *options) *cobra.Command {
+	var config string
+	var inDemo bool
+	cmd := &cobra.Command{
+		Use:   "serve (--config FILE | --demo)",
+		Short: "Answer a shop's technicians, and keep the record",
+		Long:  serveHelp + exitHelp,
+		Example: `  proveout serve --demo
+  proveout serve --config larkmoor.yaml`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGINT, syscall.SIGTERM)
+			defer stop()
+			base, err := loadKnowledge(opts.knowledge...)
+			if err != nil {
+				return err
+			}
+			if inDemo {
+				return demo(ctx, base, std)
+			}
+			c, err := readConfig(config, base)
+			if err != nil {
+				return err
+			}
+			return serve(ctx, base, c, zerolog.New(std.err).With().Timestamp().Logger())
+		},
+	}
+	cmd.Flags().StringVar(&config, "config", "", "the shop's configuration, a YAML `FILE`")
+	cmd.Flags().BoolVar(&inDemo, "demo", false, "an invented shop at the terminal, nothing configured")
+	cmd.MarkFlagsOneRequired("config", "demo")
+	cmd.MarkFlagsMutuallyExclusive("config", "demo")
+	return cmd
+}
+
+// channels are those there are adapters for that a configuration may name.
+func channels() []string { return []string{slack.Channel} }
+
+// readConfig reads a configuration; paths in it are beside it.
+func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
+	c, err := bot.ReadConfig(path, base, channels())
+	if err != nil {
+		return c, err
+	}
+	beside := func(p string) string {
+		if p == "" || filepath.IsAbs(p) {
+			return p
+		}
+		return filepath.Join(filepath.Dir(path), p)
+	}
+	if c.Record == "" {
+		c.Record = "proveout.db"
+	}
+	c.Record = beside(c.Record)
+	for _, ch := range c.Channels {
+		for name, s := range ch.Secrets {
+			s.File = beside(s.File)
+			ch.Secrets[name] = s
+		}
+	}
+	return c, nil
+}
+
+// part is a piece of the service that runs until its context ends.
+type part struct {
+	name string
+	run  func(context.Context) error
+}
+
+// serve runs a shop until the context ends.
+func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.Logger) (err error) {
+	store, err := sqlite.Open(ctx, c.Record, sqlite.Options{})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	registry := prometheus.NewRegistry()
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	service, err := bot.New(store, base, c, bot.Options{Log: log, Metrics: bot.NewMetrics(registry)})
+	if err != nil {
+		return err
+	}
+	mux := http.NewServeMux()
+	observed(mux, service, registry)
+	var hear []part
+	if ch, ok := c.Channels[slack.Channel]; ok {
+		adapter, err := openSlack(ch, service, log)
+		if err != nil {
+			return err
+		}
+		if err := service.Register(slack.Channel, adapter); err != nil {
+			return err
+		}
+		mux.Handle("POST /slack", adapter)
+		hear = append(hear, part{"slack", adapter.Run})
+	}
+	if c.Listen != "" {
+		l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Listen)
+		if err != nil {
+			return fmt.Errorf("listening on %s, the configuration's listen: %w", c.Listen, err)
+		}
+		log.Info().Str("address", l.Addr().String()).Msg("listening")
+		hear = append(hear, part{"http", func(ctx context.Context) error { return serveHTTP(ctx, l, mux) }})
+	}
+	if err := service.Restore(ctx); err != nil {
+		return err
+	}
+	log.Info().Str("knowledge", service.Version()).Msg("serving")
+	return inOrder(ctx, log, hear, part{"service", service.Run})
+}
+
+// inOrder runs those that hear until the context ends or one fails, then, when the
+// last has finished what it took, stops the desk that answers them.
+func inOrder(ctx context.Context, log zerolog.Logger, hear []part, desk part) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	deskCtx, stopDesk := context.WithCancel(context.WithoutCancel(ctx))
+	defer stopDesk()
+	answered := make(chan error, 1)
+	go func() {
+		answered <- desk.run(deskCtx)
+		cancel()
+	}()
+	heard := make(chan error, len(hear))
+	for _, p := range hear {
+		go func() {
+			err := p.run(ctx)
+			if err != nil {
+				log.Error().Err(err).Str("part", p.name).Msg("stopped")
+			}
+			heard <- err
+			cancel()
+		}()
+	}
+	<-ctx.Done()
+	log.Info().Msg("stopping")
+	var errs []error
+	for range hear {
+		errs = append(errs, <-heard)
+	}
+	stopDesk()
+	errs = append(errs, <-answered)
+	return errors.Join(errs...)
+}
+
+// observed mounts what a machine asks of the service.
+func observed(mux *http.ServeMux, service *bot.Service, registry *prometheus.Registry) {
+	mux.Handle("GET /metrics", metricsOf(registry))
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
+	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, _ *http.Request) {
+		if err := service.Ready(); err != nil {
+			http.Error(w, err.Error(), http.StatusServiceUnavailable)
+			return
+		}
+		fmt.Fprintln(w, "ready")
+	})
+}
+
+// serveHTTP answers until the context ends, then finishes what it took.
+func serveHTTP(ctx context.Context, l net.Listener, h http.Handler) error {
+	const patience = 5 * time.Second
+	s := &http.Server{Handler: h, ReadHeaderTimeout: patience, ReadTimeout: 2 * patience, IdleTimeout: time.Minute}
+	ended := make(chan error, 1)
+	go func() {
+		<-ctx.Done()
+		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
+		defer cancel()
+		ended <- s.Shutdown(last)
+	}()
+	if err := s.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+		return err
+	}
+	return <-ended
+}
+
+// openSlack reads the secrets of a workspace and makes its adapter.
+func openSlack(c bot.Channel, service *bot.Service, log zerolog.Logger) (*slack.Adapter, error) {
+	known := []string{"bot-token", "app-token", "signing-secret"}
+	read := map[string]string{}
+	for name, where := range c.Secrets {
+		if !slices.Contains(known, name) {
+			return nil, fmt.Errorf("channels/slack/secrets: there is no secret %q; the secrets are bot-token, app-token and signing-secret", name)
+		}
+		v, err := where.Read()
+		if err != nil {
+			return nil, fmt.Errorf("channels/slack/secrets/%s: %w", name, err)
+		}
+		read[name] = v
+	}
+	return slack.New(service, slack.Options{
+		BotToken: read["bot-token"], AppToken: read["app-token"], SigningSecret: read["signing-secret"],
+		API: c.Settings["api"], Board: service, Log: log,
+	})
+}
