@@ -133,7 +133,7 @@ func (t *turn) bound(f *knowledge.Fault, it *rules.Item, floor bool) (float64, b
 	if b == nil {
 		return 0, false
 	}
-	v, _ := t.base.Resolve(*b, t.job.Situation.Facts)
+	v, _ := t.base.Resolve(*b, t.facts())
 	return v, true
 }
 

@@ -153,8 +153,16 @@ func (t *turn) named(b *knowledge.Figure) (float64, bool) {
 	if b == nil || b.Name == "" {
 		return 0, false
 	}
-	v, _ := t.base.Resolve(*b, t.job.Situation.Facts)
+	v, _ := t.base.Resolve(*b, t.facts())
 	return v, true
+}
+
+// facts are those told, and the targets that follow from them.
+func (t *turn) facts() map[string]string {
+	if t.d == nil {
+		return t.job.Situation.Facts
+	}
+	return t.d.Facts
 }
 
 // repeated says whether the call was already told in full.

@@ -14,11 +14,11 @@ const proveFrom = 0.6
 // next test or the call.
 func (m *Model) Diagnose(s *Situation) *Diagnosis {
 	doubts := m.doubts(s)
-	all := m.withSums(undoubted(s, doubts))
+	all := m.withTargets(m.withSums(undoubted(s, doubts)))
 	given := len(s.Evidence)
 	b := m.believe(all)
 	b.given = given
-	d := &Diagnosis{Evidence: all.Evidence, Doubts: doubts, Entropy: b.entropy()}
+	d := &Diagnosis{Evidence: all.Evidence, Facts: all.Facts, Doubts: doubts, Entropy: b.entropy()}
 	s = all
 	d.Charge = m.judgeCharge(s)
 	d.Compared = b.compared()

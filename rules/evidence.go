@@ -120,6 +120,8 @@ type Diagnosis struct {
 	// Evidence is the situation's, then what the engine made of it; places in the
 	// evidence are places here.
 	Evidence []Item
+	// Facts are those told, and the targets that follow from them.
+	Facts    map[string]string
 	Suspects []Suspect
 	RuledOut []Excluded
 	Ask      *Ask

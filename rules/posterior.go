@@ -13,6 +13,7 @@ type weighed struct {
 	test *test
 	log  []float64 // by forecast
 	slip []float64 // by forecast: the probability that it was a slip
+	off  bool      // no sound machine shows it
 }
 
 // belief is the posterior of a situation.
@@ -20,6 +21,7 @@ type belief struct {
 	m        *Model
 	given    int // pieces of evidence that were given; those after were made of them
 	evidence []weighed
+	sound    int       // the hypothesis that nothing is wrong, -1 where there is none
 	p        []float64 // by hypothesis
 	fault    []float64 // by fault, summed over hypotheses with it
 }
@@ -101,14 +103,16 @@ func (t *test) live(it *Item) bool {
 
 // believe weighs all evidence of a situation.
 func (m *Model) believe(s *Situation) *belief {
-	b := &belief{m: m}
+	b := &belief{m: m, sound: m.soundHypothesis()}
 	tests := make([]*test, len(s.Evidence))
 	for i := range tests {
 		tests[i] = m.testOf(&s.Evidence[i])
 	}
 	for i, t := range tests {
 		if t != nil && !s.isAside(i) && t.readable(&s.Evidence[i]) && !m.corrected(s, tests, i) {
-			b.evidence = append(b.evidence, m.weigh(i, &s.Evidence[i], t, s.Rechecked[t.key]))
+			w := m.weigh(i, &s.Evidence[i], t, s.Rechecked[t.key])
+			w.off = b.off(&w, &s.Evidence[i])
+			b.evidence = append(b.evidence, w)
 		}
 	}
 	b.p = b.without(-1, m.prior(s))
@@ -190,6 +194,9 @@ func (b *belief) without(skip int, logPrior []float64) []float64 {
 		w := &b.evidence[i]
 		for h, f := range w.test.of {
 			l[h] += w.log[f]
+		}
+		if w.off {
+			l[b.sound] += unsound
 		}
 	}
 	top := slices.Max(l)

@@ -157,7 +157,7 @@ func (b *belief) between(s *Situation, low, high *knowledge.Figure, v float64) b
 // on.
 func (b *belief) unknownFact(s *Situation, f knowledge.Finding) string {
 	if _, told := s.Facts[f.Fact]; f.Fact != "" && !told {
-		return f.Fact
+		return b.m.wanting(s, f.Fact)
 	}
 	if _, told := s.Facts["refrigerant"]; f.BySaturation() && !told {
 		return "refrigerant"
@@ -167,7 +167,7 @@ func (b *belief) unknownFact(s *Situation, f knowledge.Finding) string {
 			continue
 		}
 		if _, known := b.m.base.Resolve(*bound, s.Facts); !known {
-			return bound.Name
+			return b.m.wanting(s, bound.Name)
 		}
 	}
 	return ""

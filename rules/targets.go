@@ -29,6 +29,37 @@ func targetsOf(base *knowledge.Base) (targets, error) {
 	return out, nil
 }
 
+// withTargets is the situation with the targets that follow from what was told.
+func (m *Model) withTargets(s *Situation) *Situation {
+	out := *s
+	out.Facts = maps.Clone(s.Facts)
+	if out.Facts == nil {
+		out.Facts = map[string]string{}
+	}
+	m.targets.fill(m.base, out.Facts)
+	return &out
+}
+
+// wanting is what to ask for where a fact is not told: of a target the first thing its
+// table goes by that nobody has told and that can be had, else the fact itself.
+func (m *Model) wanting(s *Situation, fact string) string {
+	if m.targets[fact] == nil {
+		return fact
+	}
+	of := m.base.Facts[fact].Target.Of
+	for _, f := range of {
+		if s.CannotTake[f] {
+			return fact
+		}
+	}
+	for _, f := range of {
+		if _, told := s.Facts[f]; !told {
+			return f
+		}
+	}
+	return fact
+}
+
 // fill adds the facts that follow from others by a published table: what was told
 // stands, and where the table has no target nothing is added.
 func (ts targets) fill(base *knowledge.Base, told map[string]string) {
