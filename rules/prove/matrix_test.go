@@ -11,6 +11,9 @@ import (
 
 func TestEveryFaultIsFoundWithEitherMeteringDeviceInEveryWeatherOnTwoRefrigerants(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("twelve tables")
+	}
 	base, err := knowledge.Load(knowledge.Embedded())
 	require.NoError(t, err)
 	cells, err := prove.Matrix(base, "split-cooling", prove.Options{})
