@@ -133,6 +133,14 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 	a.moveTo(j, &it)
 }
 
+// asked lends the reading that tells the fact asked for: a bare 90 answers it.
+func (a *Agent) asked(c understand.Context) understand.Context {
+	if f := a.base.Facts[c.AskedFact]; f != nil && c.Asked == "" {
+		c.Asked = knowledge.ReadingID(f.From)
+	}
+	return c
+}
+
 // tellsFact notes the fact a reading tells: outdoor air is the outdoor
 // temperature everything else is held against. Whole degrees are near enough.
 func (a *Agent) tellsFact(j *Job, it *rules.Item) {

@@ -29,7 +29,7 @@ type turn struct {
 func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
 	t := &turn{Agent: a, job: job.clone(), msg: m}
 	t.job.turns++
-	t.read = a.reader.Understand(m.Text, job.context())
+	t.read = a.reader.Understand(m.Text, a.asked(job.context()))
 	t.u = heed(m.From, t.read)
 	t.hazards()
 	switch {
