@@ -20,16 +20,18 @@ const (
 	Sound      Side = "sound"
 )
 
-// SideOf tells a fault's side from what it does.
+// SideOf tells a fault's side from what it does. One of the refrigerant that has also
+// opened a switch in some degree is still of the refrigerant.
 func SideOf(f *knowledge.Fault) Side {
-	modes, effects := len(f.Modes), len(f.Effects)
+	effects := len(f.Effects) > 0
+	modes := len(f.Variants) > 0
 	for _, v := range f.Variants {
-		modes, effects = modes+len(v.Modes), effects+len(v.Effects)
+		modes, effects = modes && len(v.Modes) > 0, effects || len(v.Effects) > 0
 	}
 	switch {
-	case modes > 0:
+	case len(f.Modes) > 0 || modes:
 		return Electrical
-	case effects > 0:
+	case effects:
 		return Process
 	default:
 		return Sound
