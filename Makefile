@@ -20,7 +20,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench golden prove knowledge ngspice psychrolib
+	fuzz bench golden prove knowledge ngspice psychrolib recognizers
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,7 +40,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice psychrolib lint test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice psychrolib recognizers lint test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -109,4 +109,20 @@ psychrolib: ## install the reference implementation of moist air that tests comp
 		echo "node, npm or the package psychrolib is missing and cannot be installed here; install node and npm"; exit 1; \
 	else \
 		echo "node, npm or the package psychrolib is missing: the comparison of moist air with it is skipped; install node and npm to run it"; \
+	fi
+
+# Figures in messages are compared with the published number recognizers, packages of
+# npm, pinned; used and kept the same way.
+RECOGNIZERS := 1.3.1
+recognizers: ## install the number recognizers that tests compare with (npm)
+	@at=.recognizers/node_modules/@microsoft; \
+	if grep -qs '"version": "$(RECOGNIZERS)"' $$at/recognizers-text-number/package.json && \
+		grep -qs '"version": "$(RECOGNIZERS)"' $$at/recognizers-text-number-with-unit/package.json; then exit 0; fi; \
+	if command -v node > /dev/null && command -v npm > /dev/null && npm install --silent --no-save --no-audit --no-fund --ignore-scripts \
+		--prefix .recognizers @microsoft/recognizers-text-number@$(RECOGNIZERS) \
+		@microsoft/recognizers-text-number-with-unit@$(RECOGNIZERS); then exit 0; fi; \
+	if [ "$${CI:-}" = true ]; then \
+		echo "node, npm or the packages recognizers-text-number are missing and cannot be installed here; install node and npm"; exit 1; \
+	else \
+		echo "node, npm or the packages recognizers-text-number are missing: the comparison of figures with them is skipped; install node and npm to run it"; \
 	fi
