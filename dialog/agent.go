@@ -53,7 +53,7 @@ func (a *Agent) Open() *Job {
 	return &Job{
 		Status: Measuring,
 		Situation: rules.Situation{
-			Facts: map[string]string{}, Lacks: map[string]bool{}, CannotTake: map[string]bool{}, Rechecked: map[string]int{},
+			Facts: map[string]string{}, Lacks: map[string]bool{}, CannotTake: map[string]bool{}, Rechecked: map[string]int{}, LetBe: map[string]bool{},
 			State: knowledge.Calling,
 		},
 		said: map[string]bool{}, ruledOut: map[string]bool{},

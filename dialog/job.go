@@ -30,7 +30,7 @@ type Job struct {
 	readings []understand.Reading // every reading, for corrections
 	said     map[string]bool      // cautions said on this job
 	ruledOut map[string]bool      // faults already named as ruled out
-	led      string               // the suspect last named as leading
+	led      string               // the suspects last named as leading, as they were named
 	yes, no  string               // what yes and no to the check asked mean
 	turns    int
 	before   *Job // before the last message that changed the evidence
@@ -42,6 +42,7 @@ func (j *Job) clone() *Job {
 	s.Evidence = slices.Clone(s.Evidence)
 	s.Facts = maps.Clone(s.Facts)
 	s.Lacks, s.CannotTake, s.Rechecked = maps.Clone(s.Lacks), maps.Clone(s.CannotTake), maps.Clone(s.Rechecked)
+	s.LetBe = maps.Clone(s.LetBe)
 	s.Repaired, s.Overruled = slices.Clone(s.Repaired), slices.Clone(s.Overruled)
 	n.Checks, n.Passed, n.Skipped = slices.Clone(j.Checks), slices.Clone(j.Passed), slices.Clone(j.Skipped)
 	n.readings = slices.Clone(j.readings)

@@ -38,9 +38,11 @@ func (t *turn) provesWhat(in absorbed) {
 				lead = append(lead, t.short(s.Fault)+" "+percent(s.Probability))
 			}
 		}
-		t.add(Proves, "leading", "what", strings.Join(lead, ", "))
+		if now := strings.Join(lead, ", "); now != t.job.led {
+			t.add(Proves, "leading", "what", now)
+			t.job.led = now
+		}
 	}
-	t.job.led = top.Fault
 }
 
 // doubted asks about readings that cannot be right together, once a message brings

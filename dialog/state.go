@@ -114,6 +114,7 @@ func (s *state) job() *Job {
 	filled(&in.Lacks)
 	filled(&in.CannotTake)
 	filled(&in.Rechecked)
+	filled(&in.LetBe)
 	filled(&j.said)
 	filled(&j.ruledOut)
 	return j

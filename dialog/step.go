@@ -115,7 +115,7 @@ func (t *turn) proof(c *rules.Call) []string {
 }
 
 // againstLimit adds the limit a proof holds a reading against: of its floor and its
-// ceiling the nearer.
+// ceiling the ceiling, which is what a part that has weakened falls under.
 func (t *turn) againstLimit(f *knowledge.Fault, it *rules.Item, shown string) string {
 	x := findingOn(f, it)
 	if x == nil {
@@ -125,10 +125,10 @@ func (t *turn) againstLimit(f *knowledge.Fault, it *rules.Item, shown string) st
 	hi, hasHi := t.named(x.AtMost)
 	q := it.Reading.Quantity()
 	switch {
-	case hasLo && it.Value >= lo && (!hasHi || it.Value-lo < hi-it.Value):
-		return t.say("at-least", "item", shown, "limit", t.value(q, lo))
 	case hasHi && it.Value <= hi:
 		return t.say("at-most", "item", shown, "limit", t.value(q, hi))
+	case hasLo && it.Value >= lo:
+		return t.say("at-least", "item", shown, "limit", t.value(q, lo))
 	}
 	return shown
 }

@@ -105,7 +105,7 @@ func (t *turn) rowName(id knowledge.ReadingID) string {
 // keeps it from being judged. One is enough to act on.
 func (t *turn) charge() {
 	v := t.d.Charge
-	if v == nil || !t.bringsProcess() {
+	if v == nil || !t.bringsProcess() && len(t.u.Facts) == 0 {
 		return
 	}
 	if len(v.Unmet) > 0 {

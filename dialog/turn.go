@@ -58,6 +58,9 @@ func (t *turn) take(before *Job) {
 	}
 	in := t.absorb(t.job, &t.u)
 	t.hear(in)
+	if a := before.Asked; a != nil && a.Purpose == rules.ToRecheck && in.changed && before.Situation.Rechecked[a.Key()] == t.job.Situation.Rechecked[a.Key()] {
+		t.job.Situation.LetBe[a.Key()] = true // other things were told instead
+	}
 	defer t.remember(before)
 	t.model = t.Agent.model(t.job.Situation.Facts)
 	if t.msg.From == Senior {

@@ -147,7 +147,7 @@ func (b *belief) recheck(s *Situation) *Ask {
 	worst, at, prior := 0.0, -1, b.m.prior(s)
 	for i := range b.evidence {
 		t := b.evidence[i].test
-		if p := b.odd(i, prior); p > worst && s.Rechecked[t.key] < 1 && b.m.takeable(s, t) && b.evidence[i].item < b.given {
+		if p := b.odd(i, prior); p > worst && s.Rechecked[t.key] < 1 && !s.LetBe[t.key] && b.m.takeable(s, t) && b.evidence[i].item < b.given {
 			worst, at = p, i
 		}
 	}

@@ -31,6 +31,9 @@ type Situation struct {
 	// subjects out of reach or skipped.
 	Lacks      map[string]bool
 	CannotTake map[string]bool
+	// LetBe are the keys of doubted answers that were asked again and got no second
+	// answer: they are not asked a third time.
+	LetBe map[string]bool
 	// State and Place are where the machine and the technician are now.
 	State, Place string
 	// Repaired are faults already repaired on this job, Overruled those a senior
