@@ -188,7 +188,7 @@ func (g *generator) word(kind string) string {
 func (g *generator) phrase(p string) string {
 	var out []string
 	skip := false
-	for _, f := range strings.Fields(p) {
+	for f := range strings.FieldsSeq(p) {
 		if strings.HasPrefix(f, "[") {
 			skip, f = g.chance(50), f[1:]
 		}
@@ -205,7 +205,7 @@ func (g *generator) phrase(p string) string {
 // pattern writes out a pattern; its numbers are no readings.
 func (g *generator) pattern(p string, wish bool) string {
 	var out []string
-	for _, f := range strings.Fields(g.phrase(p)) {
+	for f := range strings.FieldsSeq(g.phrase(p)) {
 		switch f {
 		case "<n>":
 			out = append(out, "[D "+g.aside()+"]")

@@ -36,32 +36,35 @@ func (r recipe) report(out io.Writer, base *knowledge.Base, m *tagger.Model, lan
 	if err != nil {
 		return err
 	}
-	both, alone := reader.With(m), reader.With(nil)
+	readers := []namedReader{{"grammar", reader.Alone()}, {"and sounds", reader.With(nil)}, {"and tagger", reader.With(m)}}
 	for _, part := range []string{"en-dev", "en-test", "en-test2", "en-test3", "es-dev", "es-test", "tagger/unknown-dev", "tagger/unknown-test"} {
 		cases, err := readCases(filepath.Join(language, filepath.FromSlash(part)+".jsonl"))
 		if err != nil {
 			return err
 		}
-		compare(out, part, alone, both, cases)
+		compare(out, part, readers, cases)
 		if !strings.HasPrefix(part, "tagger/") {
-			compare(out, part+", misspelt", alone, both, r.misspelt(reader, cases))
+			compare(out, part+", misspelt", readers, r.misspelt(reader, cases))
 		}
 	}
 	return nil
 }
 
-// compare scores both readers on the same messages.
-func compare(out io.Writer, part string, alone, both *understand.Reader, cases []score.Case) {
-	for _, x := range []struct {
-		name   string
-		reader *understand.Reader
-	}{{"grammar", alone}, {"with tagger", both}} {
-		rep := score.Run(x.reader, cases)
-		fmt.Fprintf(out, "%-20s %-11s %3d of %3d as labelled | readings F1 %.3f precision %.3f (%d right, %d missed, %d extra) | seen %.3f | intents %.3f | unclear recall %.3f, %d extra | wrong values %d | invented %d\n",
+// namedReader is a reader under the name the report gives it.
+type namedReader struct {
+	name   string
+	reader *understand.Reader
+}
+
+// compare scores readers on the same messages, and judges the readings each has
+// that the first has not.
+func compare(out io.Writer, part string, readers []namedReader, cases []score.Case) {
+	for _, x := range readers {
+		rep, v := score.Run(x.reader, cases), added(readers[0].reader, x.reader, cases)
+		fmt.Fprintf(out, "%-20s %-11s %3d of %3d as labelled | readings F1 %.3f precision %.3f (%d right, %d missed, %d extra) | seen %.3f | intents %.3f | unclear recall %.3f, %d extra | wrong values %d | invented %d | added %d right, %d wrong\n",
 			part, x.name, rep.Messages-len(rep.Misses), rep.Messages, rep.Readings.F1(), precision(rep.Readings), rep.Readings.Right, rep.Readings.Missed,
-			rep.Readings.Extra, rep.Observations.F1(), rep.Intents.F1(), rep.Unclear.Recall(), rep.Unclear.Extra, rep.WrongValues, rep.Invented)
+			rep.Readings.Extra, rep.Observations.F1(), rep.Intents.F1(), rep.Unclear.Recall(), rep.Unclear.Extra, rep.WrongValues, rep.Invented, v.right, v.wrong)
 	}
-	fmt.Fprintln(out, "  readings only with tagger:", added(alone, both, cases))
 }
 
 func precision(t score.Tally) float64 {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"proveout/knowledge"
 )
@@ -15,15 +16,15 @@ import (
 // Words are no part of it, and neither are points: the tagger knows a word by its
 // letters and its neighbours, so the lexicon may learn another without training.
 func Digest(base *knowledge.Base) string {
-	h := sha256.New()
-	fmt.Fprintln(h, "features", featureVersion)
+	var b strings.Builder
+	fmt.Fprintln(&b, "features", featureVersion)
 	for t := range Tag(Tags) {
-		fmt.Fprintln(h, "tag", t)
+		fmt.Fprintln(&b, "tag", t)
 	}
 	for _, name := range slices.Sorted(maps.Keys(base.Quantities)) {
-		fmt.Fprintln(h, "quantity", name)
+		fmt.Fprintln(&b, "quantity", name)
 		for _, u := range base.Quantities[name].Units {
-			fmt.Fprintln(h, "unit", u.Name)
+			fmt.Fprintln(&b, "unit", u.Name)
 		}
 	}
 	var spoken []string
@@ -32,9 +33,10 @@ func Digest(base *knowledge.Base) string {
 	}
 	slices.Sort(spoken)
 	for _, language := range slices.Compact(spoken) {
-		fmt.Fprintln(h, "language", language)
+		fmt.Fprintln(&b, "language", language)
 	}
-	return hex.EncodeToString(h.Sum(nil))[:16]
+	sum := sha256.Sum256([]byte(b.String()))
+	return hex.EncodeToString(sum[:8])
 }
 
 // Check tells whether a model was trained for what a knowledge holds. The error

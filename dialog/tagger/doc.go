@@ -1,5 +1,5 @@
-// Package tagger is the second reader of a message: a learned tagger that says
-// which slot each word fills (a point, a value, a number that is no reading …)
+// Package tagger is a second opinion on a message: a learned tagger that says which
+// slot each word fills (a point, a value, a number that is no reading …)
 // and how sure it is. It knows words by their letters and neighbours, so it has an
 // opinion on words no lexicon lists.
 //

@@ -123,9 +123,8 @@ type Result struct {
 	Tag Tag
 	// Certain is the probability of the tag's slot, 0 to 1.
 	Certain float32
-	// Reading and Aside are the probabilities that the word is a value and that it
-	// is a number but no reading.
-	Reading, Aside float32
+	// Aside is the probability that the word is a number but no reading.
+	Aside float32
 }
 
 // Tag tags words, appending one result a word to out.
@@ -142,7 +141,7 @@ func (m *Model) Tag(words []Word, out []Result) []Result {
 	for i := range words {
 		p := &s.margin[i]
 		slot := s.tags[i].Slot()
-		out = append(out, Result{s.tags[i], slotMass(p, slot), slotMass(p, Value), slotMass(p, Distractor)})
+		out = append(out, Result{s.tags[i], slotMass(p, slot), slotMass(p, Distractor)})
 	}
 	return out
 }

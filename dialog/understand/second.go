@@ -3,48 +3,52 @@ package understand
 import (
 	"fmt"
 	"slices"
+	"sync"
 
 	"proveout/dialog/tagger"
 )
 
-// second is the second reader. The grammar and the lexicon read first; the tagger
-// is asked only where they left a word unknown or a figure unplaced, and then it
-//   - points at misspelt words that name something: heard as the words of the trade
-//     they sound like, they are read again by the same grammar;
-//   - points at figures that are no readings, which then are not asked about.
+// second is what is asked where grammar and lexicon left a word unknown or a figure
+// unplaced:
+//   - an unknown word is heard as the word of the trade it sounds like, and the same
+//     grammar reads the message again;
+//   - a figure the tagger is sure is no reading is not asked about.
 //
-// Where every word is known and every figure placed nothing changes.
+// Where every word is known and every figure placed nothing changes. The tagger was
+// tried at more and added nothing there: see the decisions in DEVELOPERS.md.
 type second struct {
-	tagger *tagger.Model
-	sounds *sounds
+	tagger *tagger.Model  // nil when only sounds are heard
+	sounds func() *sounds // made when first asked for: most messages never do
 }
 
-// How sure the tagger must be, by the development messages.
-const (
-	// chatterAt lets an unknown word be passed over.
-	chatterAt = 0.8
-	// asideAt drops a figure nobody placed from what is asked.
-	asideAt = 0.7
-	// doubtAt turns a reading into a question: the figure looks like none.
-	doubtAt = 0.8
-)
+// asideAt is how sure the tagger must be to drop a figure nobody placed from what
+// is asked: on the development messages it then drops no reading.
+const asideAt = 0.7
 
 func newSecond(r *Reader) (*second, error) {
 	m, err := tagger.Embedded()
 	if err != nil {
 		return nil, fmt.Errorf("preparing the second reader: %w", err)
 	}
-	return &second{m, newSounds(r)}, nil
+	return newSecondBy(m, r), nil
 }
 
-// With is the same reader with another tagger, or, with nil, by grammar and
-// lexicon alone: what the tagger adds is measured against that.
+func newSecondBy(m *tagger.Model, r *Reader) *second {
+	return &second{m, sync.OnceValue(func() *sounds { return newSounds(r) })}
+}
+
+// With is the same reader with another tagger, or, with nil, without one.
 func (r *Reader) With(m *tagger.Model) *Reader {
 	other := *r
+	other.second = newSecondBy(m, r)
+	return &other
+}
+
+// Alone is the same reader by grammar and lexicon alone, which what the second
+// reader adds is measured against.
+func (r *Reader) Alone() *Reader {
+	other := *r
 	other.second = nil
-	if m != nil {
-		other.second = &second{m, newSounds(r)}
-	}
 	return &other
 }
 
@@ -54,12 +58,13 @@ type opinion struct {
 	results []tagger.Result
 }
 
-// Tagged gives the words of a message and what the tagger says of each.
+// Tagged gives the words of a message and what the tagger says of each; nothing
+// where there is no tagger.
 func (r *Reader) Tagged(text string) ([]tagger.Word, []tagger.Result) {
-	if r.second == nil {
-		return Words(text), nil
-	}
 	ws := Words(text)
+	if r.second == nil || r.second.tagger == nil {
+		return ws, nil
+	}
 	return ws, r.second.tagger.Tag(ws, nil)
 }
 
@@ -77,17 +82,18 @@ func (r *Reader) readAgain(m *message) *message {
 	if r.second == nil || !m.puzzles() {
 		return m
 	}
-	var o opinion
-	o.words, o.results = r.Tagged(m.text)
-	if again, whole := r.heard(m, &o); again != nil {
-		if whole && again.adds(m, &o) {
+	if again, whole := r.heard(m); again != nil {
+		if whole && again.adds(m) {
 			m = again
 		} else {
 			m.likelier(again)
 		}
 	}
-	m.setAside(&o)
-	m.question(&o)
+	if r.second.tagger != nil && len(m.out.Unclear) > 0 {
+		var o opinion
+		o.words, o.results = r.Tagged(m.text)
+		m.setAside(&o)
+	}
 	return m
 }
 
@@ -101,17 +107,16 @@ func (m *message) puzzles() bool {
 	return len(m.out.Unclear) > 0
 }
 
-// heard reads the message again with the unknown words that may name something
-// heard as words of the trade, and tells whether that left no word unknown; nil
-// when nothing changes.
-func (r *Reader) heard(m *message, o *opinion) (again *message, whole bool) {
+// heard reads the message again with the unknown words heard as words of the trade,
+// and tells whether that left no word unknown; nil when nothing changes.
+func (r *Reader) heard(m *message) (again *message, whole bool) {
 	var toks []token
 	var changed []int
 	whole = true
 	for i, t := range m.toks {
-		ids := []int32(nil)
-		if t.kind == wordToken && t.id == unknown && !o.chatter(t) {
-			ids = r.second.sounds.heard(t.text, m.in)
+		var ids []int32
+		if t.kind == wordToken && t.id == unknown {
+			ids = r.second.sounds().heard(t.text, m.in)
 			whole = whole && ids != nil
 		}
 		if ids == nil {
@@ -138,18 +143,12 @@ func (r *Reader) heard(m *message, o *opinion) (again *message, whole bool) {
 }
 
 // adds tells whether a second reading says all the first does, leaves no more to
-// ask, takes no value from a word it only guessed and no figure before a word that
-// looks like a unit nobody knows.
-func (m *message) adds(first *message, o *opinion) bool {
+// ask, and takes no value from a word it only guessed.
+func (m *message) adds(first *message) bool {
 	for i := range m.found {
 		v := &m.values[m.found[i].value]
 		if v.kind != figure && slices.ContainsFunc(m.guessed, func(t int) bool { return v.first <= t && t < v.last }) {
 			return false
-		}
-		if v.kind == figure && v.units == nil && v.figureEnd < len(m.toks) {
-			if res, ok := o.of(m.toks[v.figureEnd]); ok && res.Tag.Slot() == tagger.Unit {
-				return false
-			}
 		}
 	}
 	a, b := &m.out, &first.out
@@ -166,12 +165,6 @@ func containsAll[T comparable](list, all []T) bool {
 		}
 	}
 	return true
-}
-
-// chatter tells a word the tagger is sure names nothing.
-func (o *opinion) chatter(t token) bool {
-	res, ok := o.of(t)
-	return ok && res.Tag == tagger.Outside && res.Certain >= chatterAt
 }
 
 // likelier puts the reading a message would give a figure if its misspelt words
@@ -220,30 +213,6 @@ func (m *message) setAside(o *opinion) {
 		kept = append(kept, u)
 	}
 	m.out.Unclear = kept
-}
-
-// question asks about readings whose figure the tagger takes for none: an address
-// before a word that is also a place. What was asked for, or has its unit, stands.
-func (m *message) question(o *opinion) {
-	before := len(m.out.Readings) - len(m.found)
-	if before < 0 {
-		return
-	}
-	kept := slices.Clone(m.out.Readings[:before])
-	for i := range m.found {
-		f, rd := &m.found[i], m.out.Readings[before+i]
-		v := &m.values[f.value]
-		if rd.Reading != f.id || v.units != nil || f.id == m.ctx.Asked || m.asideness(v, o) < doubtAt {
-			kept = append(kept, rd)
-			continue
-		}
-		u := Unclear{Text: m.figureText(v), Options: []string{string(f.id)}}
-		m.remark("%q looks like no reading (%.2f): it is asked and not taken", u.Text, m.asideness(v, o))
-		if !slices.ContainsFunc(m.out.Unclear, func(x Unclear) bool { return x.Text == u.Text }) {
-			m.out.Unclear = append(m.out.Unclear, u)
-		}
-	}
-	m.out.Readings = kept
 }
 
 // asideness is how sure the tagger is that a figure is no reading.
