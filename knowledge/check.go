@@ -43,6 +43,7 @@ func (c *checker) check() Errors {
 	each(c, "checks", c.b.Checks, (*checker).afterRepair)
 	each(c, "cautions", c.b.Cautions, (*checker).caution)
 	c.phrases()
+	c.tongues()
 	c.lexicon()
 	return c.errs
 }

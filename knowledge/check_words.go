@@ -26,11 +26,16 @@ func (c *checker) phrases() {
 			s.fail(suggest(id, keysOf(c.b.spoken), "give it the name of the phrase it replaces"), "nothing is said by the name %q", id)
 			continue
 		}
-		slots := slotForm.FindAllString(first, -1)
-		for _, slot := range slotForm.FindAllString(text, -1) {
-			if !slices.Contains(slots, slot) {
-				s.fail(suggest(slot, slots, "this phrase knows "+orNone(slots)), "nothing fills %s", slot)
-			}
+		s.slots(text, first)
+	}
+}
+
+// slots wants what stands in braces in a text to be filled in the one it replaces.
+func (s spot) slots(text, first string) {
+	slots := slotForm.FindAllString(first, -1)
+	for _, slot := range slotForm.FindAllString(text, -1) {
+		if !slices.Contains(slots, slot) {
+			s.fail(suggest(slot, slots, "this phrase knows "+orNone(slots)), "nothing fills %s", slot)
 		}
 	}
 }

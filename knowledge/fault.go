@@ -123,6 +123,8 @@ func (f *Finding) BySaturation() bool {
 
 // Check is something that proves the machine well after a repair.
 type Check struct {
+	// Name is the check in a list; empty is its id read aloud.
+	Name     string            `yaml:"name"`
 	Ask      string            `yaml:"ask"`
 	Reading  string            `yaml:"reading"`
 	State    string            `yaml:"state"`

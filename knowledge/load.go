@@ -51,8 +51,9 @@ type Base struct {
 	Lexicon      Lexicon
 	Phrases      map[string]string
 
-	where  map[string]origin
-	spoken map[string]string // the phrases of the first layer
+	where   map[string]origin
+	spoken  map[string]string  // the phrases of the first layer
+	tongues map[string]*tongue // by language
 }
 
 // Load reads the given file systems, later ones overlaying earlier ones item by
@@ -166,11 +167,10 @@ func (l *loader) holdsSections(fsys fs.FS, sections map[string]reader) bool {
 func (l *loader) fail(e *Error) { l.errs = append(l.errs, e.shown(l.src)) }
 
 func (l *loader) file(fsys fs.FS, p string, sections map[string]reader, seen map[string]origin) error {
-	section, _, under := strings.Cut(p, "/")
-	rd, ok := sections[section]
+	section, rd, ok := l.base.sectionOf(p, sections)
 	if !ok {
 		e := &Error{File: p, Line: 1, Column: 1, What: fmt.Sprintf("no such folder of knowledge as %q", section), Mend: "put the file under one of " + strings.Join(keysOf(sections), ", ")}
-		if !under {
+		if !strings.Contains(p, "/") {
 			e.What = "the file stands in no folder of knowledge"
 		} else if near := nearest(section, keysOf(sections)); near != "" {
 			e.Mend = fmt.Sprintf("did you mean %q?", near)

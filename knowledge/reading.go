@@ -110,6 +110,8 @@ type Measurement struct {
 
 // Observation is a thing seen, heard or felt: a subject and its states.
 type Observation struct {
+	// Name is the thing alone, "outdoor fan"; empty is its id read aloud.
+	Name string `yaml:"name"`
 	// Ask is the question, in words.
 	Ask string `yaml:"ask"`
 	// Yes and No are the states a bare yes and no to the question mean.
@@ -117,6 +119,8 @@ type Observation struct {
 	No  string `yaml:"no"`
 	// States and how a sentence says each: {running: "the blower runs"}.
 	States map[string]string `yaml:"states"`
+	// Answers say a state alone, "runs"; without one its id is read aloud.
+	Answers map[string]string `yaml:"answers"`
 	// Order lists the states, most telling first; it also breaks ties.
 	Order []string `yaml:"order"`
 	// Beside lists states that can be seen along with another one: noisy beside
@@ -149,11 +153,13 @@ type ObservationCase struct {
 
 // Fact is a thing true of the equipment: nameplate, fitted parts, settings.
 type Fact struct {
-	Name    string   `yaml:"name"`
-	Ask     string   `yaml:"ask"`
-	Values  []string `yaml:"values"` // empty for a number
-	Unit    string   `yaml:"unit"`
-	Default string   `yaml:"default"`
+	Name   string   `yaml:"name"`
+	Ask    string   `yaml:"ask"`
+	Values []string `yaml:"values"` // empty for a number
+	// Answers say a value; without one it is said as it stands.
+	Answers map[string]string `yaml:"answers"`
+	Unit    string            `yaml:"unit"`
+	Default string            `yaml:"default"`
 	// From is the reading that tells the fact: outdoor air the outdoor temperature.
 	From string `yaml:"from"`
 	// Target makes the fact from a published table when it is not told.
