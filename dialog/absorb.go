@@ -70,16 +70,16 @@ func (a *Agent) optionName(id string) string {
 	if strings.Contains(id, "/") {
 		return a.name(knowledge.ReadingID(id))
 	}
-	return strings.ReplaceAll(id, "-", " ")
+	if f := a.base.Facts[id]; f != nil {
+		return f.Name
+	}
+	return a.subject(id)
 }
 
 func (a *Agent) absorbFact(j *Job, f understand.Fact, out *absorbed) {
 	name := strings.ReplaceAll(f.Fact, "-", " ")
-	shown := f.Value
 	if k := a.base.Facts[f.Fact]; k != nil {
-		if name = k.Name; k.Unit != "" {
-			shown = f.Value + " " + unitShown(k.Unit)
-		}
+		name = k.Name
 	}
 	old, had := j.Situation.Facts[f.Fact]
 	if had && old == f.Value {
@@ -88,20 +88,10 @@ func (a *Agent) absorbFact(j *Job, f understand.Fact, out *absorbed) {
 	j.Situation.Facts[f.Fact] = f.Value
 	out.changed = true
 	if had {
-		out.notes = append(out.notes, Line{Heard, a.say("fact-changed", "name", name, "new", f.Value, "old", old)})
+		out.notes = append(out.notes, Line{Heard, a.say("fact-changed", "name", name, "new", a.known(f.Fact, f.Value), "old", a.known(f.Fact, old))})
 		return
 	}
-	out.heard = append(out.heard, a.say("fact", "name", name, "value", shown))
-}
-
-func unitShown(u string) string {
-	if u == "uF" {
-		return "µF"
-	}
-	if u == "F" {
-		return "°F"
-	}
-	return u
+	out.heard = append(out.heard, a.say("fact", "name", name, "value", a.known(f.Fact, f.Value)))
 }
 
 func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
@@ -274,7 +264,7 @@ func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, o
 		out.heard = append(out.heard, said)
 		return
 	}
-	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(plain(o.Subject)), "new", plain(it.Seen), "old", plain(old.Seen))})
+	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(a.subject(o.Subject)), "new", a.seen(o.Subject, it.Seen), "old", a.seen(o.Subject, old.Seen))})
 }
 
 // worksDead says whether a reading with the power off is asked or told: a pulled

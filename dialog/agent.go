@@ -18,7 +18,14 @@ const modelsKept = 64
 
 // Agent answers messages. It may be shared between goroutines.
 type Agent struct {
-	base      *knowledge.Base
+	*mind
+	base    *knowledge.Base   // as it is said in the agent's language
+	tongues map[string]*Agent // the same agent by the language it speaks
+}
+
+// mind is what an agent knows and can work out, whatever language it speaks.
+type mind struct {
+	english   *knowledge.Base
 	reader    *understand.Reader
 	equipment string
 	uses      map[string]bool // facts a model depends on
@@ -38,7 +45,11 @@ func New(base *knowledge.Base, equipment string) (*Agent, error) {
 	if missing := missingPhrases(base); len(missing) > 0 {
 		return nil, fmt.Errorf("reading the phrases: none for %s; add them under phrases/", strings.Join(missing, ", "))
 	}
-	a := &Agent{base: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}
+	a := &Agent{mind: &mind{english: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}, base: base}
+	a.tongues = map[string]*Agent{english: a}
+	for _, language := range base.Languages() {
+		a.tongues[language] = &Agent{mind: a.mind, base: base.In(language), tongues: a.tongues}
+	}
 	m, err := rules.Compile(base, equipment, nil)
 	if err != nil {
 		return nil, err
@@ -62,11 +73,11 @@ func (a *Agent) Open() *Job {
 
 // model is the compiled unit the facts describe, under the weather they tell.
 // Facts under which no unit can be built leave the usual one standing.
-func (a *Agent) model(facts map[string]string) *rules.Model {
+func (a *mind) model(facts map[string]string) *rules.Model {
 	unit, under := a.split(facts)
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	m := a.cached(keyOf(unit), a.models[""], func() (*rules.Model, error) { return rules.Compile(a.base, a.equipment, unit) })
+	m := a.cached(keyOf(unit), a.models[""], func() (*rules.Model, error) { return rules.Compile(a.english, a.equipment, unit) })
 	if len(under) == 0 {
 		return m
 	}
@@ -75,7 +86,7 @@ func (a *Agent) model(facts map[string]string) *rules.Model {
 
 // cached is a model by its key, made when it is not there; otherwise stands where
 // it cannot be made.
-func (a *Agent) cached(key string, otherwise *rules.Model, build func() (*rules.Model, error)) *rules.Model {
+func (a *mind) cached(key string, otherwise *rules.Model, build func() (*rules.Model, error)) *rules.Model {
 	if m, ok := a.models[key]; ok {
 		return m
 	}
@@ -87,7 +98,7 @@ func (a *Agent) cached(key string, otherwise *rules.Model, build func() (*rules.
 	return m
 }
 
-func (a *Agent) keep(key string, m *rules.Model) {
+func (a *mind) keep(key string, m *rules.Model) {
 	a.models[key] = m
 	a.order = append(a.order, key)
 	if len(a.order) > modelsKept {
@@ -98,10 +109,10 @@ func (a *Agent) keep(key string, m *rules.Model) {
 
 // split parts the facts a model depends on into those of the unit and those of
 // the weather and the house.
-func (a *Agent) split(facts map[string]string) (unit, under map[string]string) {
+func (a *mind) split(facts map[string]string) (unit, under map[string]string) {
 	unit, under = map[string]string{}, map[string]string{}
 	for f, v := range facts {
-		switch k := a.base.Facts[f]; {
+		switch k := a.english.Facts[f]; {
 		case k != nil && k.Condition:
 			under[f] = v
 		case a.uses[f]:

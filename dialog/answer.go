@@ -70,7 +70,7 @@ func (t *turn) why() {
 	}
 	for _, x := range t.d.Suspects[:min(3, len(t.d.Suspects))] {
 		because := t.items(x.Because)
-		pairs := []string{"fault", sentence(t.fault(x.Fault)), "percent", percent(x.Probability), "because", join(because)}
+		pairs := []string{"fault", sentence(t.fault(x.Fault)), "percent", t.percent(x.Probability), "because", join(because)}
 		if len(because) == 0 {
 			t.add(Answer, "why-suspect-prior", pairs...)
 			continue
@@ -125,7 +125,7 @@ func (t *turn) remaining() {
 	if t.job.Status == Verifying {
 		var left []string
 		for _, c := range t.job.Checks {
-			left = append(left, plain(c))
+			left = append(left, t.check(c))
 		}
 		t.add(Answer, "remaining-checks", "what", strings.Join(left, ", "))
 		return
@@ -136,7 +136,7 @@ func (t *turn) remaining() {
 	}
 	var still []string
 	for _, s := range t.d.Suspects[:min(6, len(t.d.Suspects))] {
-		still = append(still, t.short(s.Fault)+" "+percent(s.Probability))
+		still = append(still, t.short(s.Fault)+" "+t.percent(s.Probability))
 	}
 	t.add(Answer, "remaining", "what", strings.Join(still, ", "))
 }
@@ -175,7 +175,7 @@ func (t *turn) status() {
 	lead := ""
 	if t.job.Status == Measuring && len(t.d.Suspects) > 0 {
 		s := t.d.Suspects[0]
-		lead = t.say("leading", "what", t.fault(s.Fault)+" "+percent(s.Probability))
+		lead = t.say("leading", "what", t.fault(s.Fault)+" "+t.percent(s.Probability))
 	} else if t.job.Call != nil {
 		lead = sentence(t.fault(t.job.Call.Fault)) + "."
 	}

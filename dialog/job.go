@@ -33,7 +33,8 @@ type Job struct {
 	led      string               // the suspects last named as leading, as they were named
 	yes, no  string               // what yes and no to the check asked mean
 	turns    int
-	before   *Job // before the last message that changed the evidence
+	language string // the one the technician writes; empty is English
+	before   *Job   // before the last message that changed the evidence
 }
 
 func (j *Job) clone() *Job {

@@ -17,6 +17,8 @@ type Message struct {
 	From string
 	Name string // as the record shows it; may be empty
 	Text string
+	// Language he is answered in, such as "es"; empty is the one he writes in.
+	Language string
 }
 
 // The states a job goes through.

@@ -1,7 +1,6 @@
 package dialog
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -12,14 +11,14 @@ import (
 )
 
 // phrases are the ids the turn uses; knowledge must have each.
-var phrases = strings.Fields(`opening heard heard-nothing changed same converted about range in-standing fact fact-changed
-	impossible doubt doubted present unclear unclear-bare unclear-more figure or and rules-out leading contradiction undecided ask-reading ask-reading-start ask-how
+var phrases = strings.Fields(`at across percent-most percent-least senior-unnamed opening heard heard-nothing changed same converted about range in-standing fact fact-changed
+	impossible doubt doubted-hoses doubted-probes doubted-cold doubted-hot doubted-bulbs present unclear unclear-bare unclear-more figure or and rules-out leading contradiction undecided ask-reading ask-reading-start ask-how
 	ask-observation ask-observation-standing ask-fact ask-confirm ask-confirm-live at-least at-most ask-confirm-seen ask-recheck ask-recheck-seen ask-again state-calling state-standing
 	state-de-energised means open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-suspect
 	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
 	skipped undone undone-step undone-ruled undone-nothing correct-nothing call call-unsure call-unproven proof repair part checks checks-one needs-senior waiting-senior
 	call-stands confirmed not-yours nothing-to-confirm overruled ruled override-how senior-asked verifying verifying-early looks-repaired done-what stop-here unconfirmed check
-	check-passed check-failed reopened reopened-uncalled closed closed-uncalled closed-unrepaired closed-normal closed-early closed-open table-reading table-measured table-normal table-difference charge-under charge-over charge-right charge-not-judged already-closed help greeting thanks off-topic status
+	check-passed check-failed reopened reopened-uncalled closed closed-uncalled closed-unrepaired closed-normal closed-early closed-open table-reading table-measured table-normal table-difference charge-under charge-over charge-right charge-unmet-outdoor-air charge-unmet-return-air charge-unmet-return-air-wet-bulb charge-unmet-airflow charge-unmet-settled charge-unmet-target charge-unmet-reading already-closed help greeting thanks off-topic status
 	status-measuring status-proposed status-confirmed status-repairing status-verifying status-closed opened`)
 
 func missingPhrases(base *knowledge.Base) []string {
@@ -144,30 +143,20 @@ func (a *Agent) placed(it *rules.Item, figure string) string {
 	if m := a.base.Measurements[it.Reading]; m != nil && m.From != nil {
 		return m.Name + " " + figure // a figure made of readings is of no one place
 	}
-	s := figure + " " + preposition(it.Reading) + " " + a.point(it.Reading)
+	s := a.say(preposition(it.Reading), "figure", figure, "point", a.point(it.Reading))
 	if it.State == knowledge.Standing && it.Reading.Quantity() != "resistance" {
 		s += ", " + a.say("in-standing")
 	}
 	return s
 }
 
-// preposition joins a figure to its point: a drop is across, the rest at.
+// preposition names the phrase that joins a figure to its point: a drop is across,
+// the rest at.
 func preposition(id knowledge.ReadingID) string {
 	if strings.HasPrefix(id.Point(), "across-") {
 		return "across"
 	}
 	return "at"
-}
-
-// percent never claims certainty.
-func percent(p float64) string {
-	switch {
-	case p > 0.99:
-		return "over 99 %"
-	case p < 0.01:
-		return "under 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
 // either joins names: "a, b or c"; both: "a, b and c".

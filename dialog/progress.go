@@ -148,7 +148,7 @@ func (t *turn) closeEarly() {
 func (t *turn) checkNames(ids []string) string {
 	var out []string
 	for _, id := range ids {
-		out = append(out, plain(id))
+		out = append(out, t.check(id))
 	}
 	return strings.Join(out, ", ")
 }

@@ -122,7 +122,7 @@ func (g answerGroup) like(h answerGroup) bool {
 
 func (t *turn) answerText(a *rules.Ask, o rules.Outcome) string {
 	if a.Observation != "" {
-		return plain(o.Seen)
+		return t.seen(a.Observation, o.Seen)
 	}
 	v := t.rough(a.Reading.Quantity(), o.Value)
 	if math.IsInf(o.Value, 1) || strings.HasPrefix(v, "0 ") {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"proveout/dialog/understand"
 	"proveout/knowledge"
@@ -35,7 +36,7 @@ func (t *turn) provesWhat(in absorbed) {
 		var lead []string
 		for _, s := range t.d.Suspects[:min(3, len(t.d.Suspects))] {
 			if s.Probability > live {
-				lead = append(lead, t.short(s.Fault)+" "+percent(s.Probability))
+				lead = append(lead, t.short(s.Fault)+" "+t.percent(s.Probability))
 			}
 		}
 		if now := strings.Join(lead, ", "); now != t.job.led {
@@ -50,7 +51,7 @@ func (t *turn) provesWhat(in absorbed) {
 func (t *turn) doubted() {
 	for _, d := range t.d.Doubts {
 		if slices.ContainsFunc(t.u.Readings, func(r understand.Reading) bool { return slices.Contains(d.Readings, r.Reading) }) {
-			t.add(Question, "doubted", "what", sentence(d.What), "slip", sentence(d.Slip))
+			t.add(Question, "doubted-"+d.ID, "what", sentence(d.What), "slip", sentence(d.Slip))
 		}
 	}
 }
@@ -148,5 +149,6 @@ func sentence(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:n]) + s[n:]
 }

@@ -3,6 +3,7 @@ package dialog
 import (
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // senior takes a senior's confirmation, overruling or hand.
@@ -10,7 +11,7 @@ func (t *turn) senior() {
 	j := t.job
 	who := t.msg.Name
 	if who == "" {
-		who = "The senior"
+		who = t.say("senior-unnamed")
 	}
 	switch {
 	case t.has("override"):
@@ -48,7 +49,10 @@ func (t *turn) faultNamed(text string) string {
 	said := words(text)
 	best, second, which := 0.0, 0.0, ""
 	for _, id := range t.model.Faults() {
-		score := max(match(said, t.fault(id)), match(said, t.short(id)), match(said, id))
+		score := match(said, id)
+		for _, a := range t.tongues { // a senior names it as he is used to
+			score = max(score, match(said, a.fault(id)), match(said, a.short(id)))
+		}
 		switch {
 		case score > best:
 			best, second, which = score, best, id
@@ -77,8 +81,8 @@ func match(said []string, name string) float64 {
 // words are a text's content words, lower case.
 func words(text string) []string {
 	var out []string
-	for _, w := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r < 'a' || r > 'z' }) {
-		if len(w) > 2 && !slices.Contains([]string{"the", "with", "that", "not", "and", "override", "its"}, w) {
+	for _, w := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		if len(w) > 2 && !slices.Contains([]string{"the", "with", "that", "not", "and", "override", "its", "los", "las", "del", "con", "que", "sin", "por"}, w) {
 			out = append(out, w)
 		}
 	}

@@ -50,7 +50,7 @@ func (t *turn) callStep() {
 		t.reread()
 		return
 	}
-	p := percent(j.Call.Probability)
+	p := t.percent(j.Call.Probability)
 	switch {
 	case j.Call.Ruled:
 	case j.Call.Unsure && len(j.Call.Proof) == 0:

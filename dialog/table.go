@@ -82,23 +82,12 @@ func (t *turn) table(rows []Measured) {
 		if r.Difference > 0 {
 			sign = "+"
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s%s%s\n", t.rowName(r.Reading), t.value(q, r.Value), t.value(q, math.Round(r.Normal)), sign, t.value(q, math.Round(r.Difference)), mark)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s%s%s\n", t.row(r.Reading), t.value(q, r.Value), t.value(q, math.Round(r.Normal)), sign, t.value(q, math.Round(r.Difference)), mark)
 	}
 	_ = w.Flush() // into memory, which does not fail
 	for line := range strings.Lines(b.String()) {
 		t.lines = append(t.lines, Line{Table, strings.TrimRight(line, " \n")})
 	}
-}
-
-// rowName is a reading's name in a table: its quantity, and which pressure.
-func (t *turn) rowName(id knowledge.ReadingID) string {
-	if id.Quantity() == "pressure" {
-		return plain(id.Point()) + " " + id.Quantity()
-	}
-	if m := t.base.Measurements[id]; m != nil && m.From != nil {
-		return plain(id.Quantity())
-	}
-	return t.point(id)
 }
 
 // charge says what the published check makes of the charge, or which condition
@@ -110,9 +99,9 @@ func (t *turn) charge() {
 	}
 	if len(v.Unmet) > 0 {
 		c := v.Unmet[0]
-		t.add(Proves, "charge-not-judged", "what", c.What, "mend", sentence(c.Mend))
+		t.add(Proves, "charge-unmet-"+string(c.ID), "what", c.What, "mend", sentence(c.Mend))
 		return
 	}
 	phrase := map[charge.Call]string{charge.Under: "charge-under", charge.Over: "charge-over", charge.Right: "charge-right"}[v.Call]
-	t.add(Proves, phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", v.Mark)
+	t.add(Proves, phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", t.phraseOr("mark-"+dashed(v.Mark), v.Mark))
 }

@@ -31,6 +31,7 @@ func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
 	t.job.turns++
 	t.read = a.reader.Understand(m.Text, a.asked(job.context()))
 	t.u = heed(m.From, t.read)
+	t.speak()
 	t.hazards()
 	switch {
 	case job.Status == Closed && !t.opens():
@@ -196,7 +197,7 @@ func (t *turn) difference(earlier, later *Job) []string {
 			if k := t.base.Facts[f]; k != nil {
 				name = k.Name
 			}
-			out = append(out, t.say("fact", "name", name, "value", v))
+			out = append(out, t.say("fact", "name", name, "value", t.known(f, v)))
 		}
 	}
 	if len(out) == 0 { // read again, and the same
@@ -223,7 +224,7 @@ func (t *turn) cannot() {
 	if t.has("cannot-measure") {
 		for _, tool := range t.u.Lacks {
 			s.Lacks[tool] = true
-			t.add(Heard, "lacks", "what", tool)
+			t.add(Heard, "lacks", "what", t.tool(tool))
 		}
 		for _, id := range t.u.CannotReach {
 			t.leaveOut(id, "cannot", t.optionName(id))
@@ -255,7 +256,7 @@ func (t *turn) askedName(a *rules.Ask) string {
 	case a.Fact != "":
 		return t.base.Facts[a.Fact].Name
 	case a.Observation != "":
-		return plain(a.Observation)
+		return t.subject(a.Observation)
 	}
 	return t.name(a.Reading)
 }

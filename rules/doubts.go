@@ -12,6 +12,8 @@ import (
 // Doubt is a set of readings that cannot all be right. They are not used until the
 // person who took them has answered.
 type Doubt struct {
+	// ID names the kind: hoses, probes, cold, hot (a line against its pressure), bulbs.
+	ID string
 	// What is wrong with them and Slip the likely mistake, as a question.
 	What, Slip string
 	// Readings are the ones in doubt.
@@ -39,11 +41,11 @@ func (m *Model) doubts(s *Situation) []Doubt {
 	}
 	var out []Doubt
 	for _, d := range m.here.Doubts(read(suction), read(liquid), read(suctionLine), read(liquidLine), m.margins) {
-		out = append(out, Doubt{What: d.What, Slip: d.Slip, Readings: doubted(d)})
+		out = append(out, Doubt{ID: d.ID, What: d.What, Slip: d.Slip, Readings: doubted(d)})
 	}
 	if wb, db := read(wetBulb), read(returnAir); wb > db {
 		out = append(out, Doubt{
-			What: fmt.Sprintf("the wet bulb (%.4g °F) is above the dry bulb (%.4g °F)", wb, db), Slip: "are the two the other way round?",
+			ID: "bulbs", What: fmt.Sprintf("the wet bulb (%.4g °F) is above the dry bulb (%.4g °F)", wb, db), Slip: "are the two the other way round?",
 			Readings: []knowledge.ReadingID{wetBulb, returnAir},
 		})
 	}

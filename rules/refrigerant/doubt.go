@@ -17,6 +17,8 @@ type Readings struct {
 // Doubt is a reason why readings cannot all be right, with the likely slip as a
 // question to the person who took them.
 type Doubt struct {
+	// ID names the kind: hoses, probes, cold or hot.
+	ID         string
 	What, Slip string
 	// Pressures says that the two pressures contradict each other, not a line and
 	// its pressure.
@@ -43,6 +45,7 @@ func NewMargins(base *knowledge.Base) (Margins, error) {
 func (t *Table) Doubts(r Readings, m Margins) []Doubt {
 	if r.Suction > r.Liquid+m.Gauges {
 		return []Doubt{{
+			"hoses",
 			fmt.Sprintf("the suction pressure (%.0f psig) is above the liquid pressure (%.0f psig)", Gauge(r.Suction, StandardAtmosphere), Gauge(r.Liquid, StandardAtmosphere)),
 			"are the hoses swapped, or is it a heat pump that is heating?",
 			true,
@@ -50,6 +53,7 @@ func (t *Table) Doubts(r Readings, m Margins) []Doubt {
 	}
 	if t.probesSwapped(r, m) {
 		return []Doubt{{
+			ID:   "probes",
 			What: fmt.Sprintf("the suction line (%.1f °F) is warmer than the liquid line (%.1f °F)", r.SuctionLine, r.LiquidLine),
 			Slip: "are the two probes swapped?",
 		}}
@@ -58,12 +62,14 @@ func (t *Table) Doubts(r Readings, m Margins) []Doubt {
 	cold, hot := t.beyond(r, m)
 	if cold {
 		out = append(out, Doubt{
+			ID:   "cold",
 			What: fmt.Sprintf("the suction line (%.1f °F) is colder than %s boils at that pressure", r.SuctionLine, t.name),
 			Slip: "is it the refrigerant on the plate, is the gauge zeroed, was the pressure in kPa?",
 		})
 	}
 	if hot {
 		out = append(out, Doubt{
+			ID:   "hot",
 			What: fmt.Sprintf("the liquid line (%.1f °F) is hotter than %s condenses at that pressure", r.LiquidLine, t.name),
 			Slip: "is the probe on the discharge line, is it the refrigerant on the plate, is the gauge zeroed?",
 		})
