@@ -66,7 +66,7 @@ func (t *turn) askReading(a *rules.Ask) {
 // stateNote says which state of the machine a reading wants, where the setting
 // does not say it already.
 func (t *turn) stateNote(m *knowledge.Measurement, state string) string {
-	if strings.Contains(m.Setting, "power off") || state == "" {
+	if m := t.english.Measurements[t.job.Asked.Reading]; state == "" || m != nil && strings.Contains(m.Setting, "power off") {
 		return ""
 	}
 	if state == knowledge.Calling && t.job.Situation.State == knowledge.Calling && len(m.States) == 1 {

@@ -73,7 +73,7 @@ func (s spot) wordings(section string, w *Words, all []wording) {
 		switch {
 		case x.in == "" && (x.own != "" || x.must):
 			s.fail("say it in this language too", "it has no %s", where(x.keys))
-		case x.in != "" && x.own == "" && !x.must:
+		case x.in != "" && x.own == "" && !x.must && !x.may:
 			s.in(x.keys...).fail("leave it out, or write it in the "+singular(section)+" first", "the %s itself has no %s", singular(section), where(x.keys))
 		}
 	}

@@ -95,8 +95,8 @@ type wording struct {
 	in   string
 	set  func(string)
 	// must: the other language has to say it although English has no words for it
-	// and reads the id.
-	must bool
+	// and reads the id; may: it need not.
+	must, may bool
 }
 
 func plainly(key string, own *string, in string) wording {
@@ -141,7 +141,12 @@ func (o *Observation) wordings(w *Words) []wording {
 }
 
 func (f *Fact) wordings(w *Words) []wording {
-	return append([]wording{plainly("name", &f.Name, w.Name), plainly("ask", &f.Ask, w.Ask)}, eachText("answers", &f.Answers, w.Answers, nil)...)
+	out := []wording{plainly("name", &f.Name, w.Name), plainly("ask", &f.Ask, w.Ask)}
+	for _, x := range eachText("answers", &f.Answers, w.Answers, f.Values) {
+		x.must, x.may = false, x.must // a name or a figure is said alike
+		out = append(out, x)
+	}
+	return out
 }
 
 func (c *Check) wordings(w *Words) []wording {
