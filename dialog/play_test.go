@@ -31,7 +31,7 @@ func TestEveryElectricalFaultIsFoundInWords(t *testing.T) {
 		}
 		t.Run(fmt.Sprintf("%s %d", strings.ReplaceAll(truth.Fault, "/", " "), truth.Degree), func(t *testing.T) {
 			t.Parallel()
-			called, talk := inWords(agent, base, model, truth, func(_ knowledge.ReadingID, v float64) float64 { return v })
+			called, talk := inWords(agent, "", base, model, truth, func(_ knowledge.ReadingID, v float64) float64 { return v })
 			require.Equal(t, truth.Fault, called, talk)
 		})
 	}
@@ -57,7 +57,7 @@ func TestFaultsAreFoundOnUnitsThatDiffer(t *testing.T) {
 		}
 		for unit := range 5 {
 			off := unitOff(uint64(i), uint64(unit), spread)
-			called, talk := inWords(agent, base, model, truth, off)
+			called, talk := inWords(agent, "", base, model, truth, off)
 			games++
 			if called == truth.Fault {
 				found++
@@ -92,13 +92,13 @@ func processFault(f *knowledge.Fault) bool {
 }
 
 // inWords talks to the call and gives it with the whole talk.
-func inWords(agent *dialog.Agent, base *knowledge.Base, model *rules.Model, truth rules.Truth, off func(knowledge.ReadingID, float64) float64) (called, talk string) {
+func inWords(agent *dialog.Agent, language string, base *knowledge.Base, model *rules.Model, truth rules.Truth, off func(knowledge.ReadingID, float64) float64) (called, talk string) {
 	job := agent.Open()
 	text := "no cooling"
 	var b strings.Builder
 	for range 50 {
 		var reply *dialog.Reply
-		job, reply = agent.Turn(job, dialog.Message{From: dialog.Tech, Text: text})
+		job, reply = agent.Turn(job, dialog.Message{From: dialog.Tech, Text: text, Language: language})
 		fmt.Fprintf(&b, "> %s\n%s\n\n", text, reply.Text)
 		if reply.Call != nil && job.Asked == nil {
 			return reply.Call.Fault, b.String()

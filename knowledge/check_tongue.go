@@ -34,7 +34,9 @@ func (c *checker) spokenPhrases(language string) {
 			s.fail(suggest(id, keysOf(c.b.Phrases), "give it the name of a phrase there is"), "nothing is said by the name %q", id)
 			continue
 		}
-		s.slots(said[id], english)
+		if c.b.current("phrases/"+id, s.item) {
+			s.slots(said[id], english)
+		}
 	}
 }
 
@@ -48,6 +50,7 @@ func saidIn[K ~string, T any, P worded[T]](c *checker, language, section string,
 		item, s := items[K(id)], spot{c: c, item: inTongue(language, section, id)}
 		switch {
 		case c.lost[section+"/"+id] || c.lost[s.item]:
+		case !c.b.current(section+"/"+id, s.item): // a shop says it in its own words
 		case item == nil:
 			s.fail(suggest(id, keysOf(items), "name one of those under "+section+"/"), "no %s is called %q", singular(section), id)
 		default:

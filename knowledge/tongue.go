@@ -171,7 +171,7 @@ func translated[K ~string, T any, P worded[T]](b *Base, language, section string
 	for id, item := range items {
 		out[id] = item
 		w := words[string(id)]
-		if w == nil || b.where[section+"/"+string(id)].layer > b.where[inTongue(language, section, string(id))].layer {
+		if w == nil || !b.current(section+"/"+string(id), inTongue(language, section, string(id))) {
 			continue
 		}
 		n := *item
@@ -184,6 +184,9 @@ func translated[K ~string, T any, P worded[T]](b *Base, language, section string
 	}
 	return out
 }
+
+// current says whether the words of a language are as new as what they say.
+func (b *Base) current(item, words string) bool { return b.where[item].layer <= b.where[words].layer }
 
 func inTongue(language, section, id string) string {
 	return "phrases/" + language + "/" + section + "/" + id
@@ -202,7 +205,7 @@ func (b *Base) In(language string) *Base {
 	n := *b
 	n.Phrases = maps.Clone(b.Phrases)
 	for id, text := range t.phrases {
-		if b.where["phrases/"+id].layer <= b.where["phrases/"+language+"/"+id].layer {
+		if b.current("phrases/"+id, "phrases/"+language+"/"+id) {
 			n.Phrases[id] = text
 		}
 	}
