@@ -20,7 +20,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench golden prove knowledge ngspice psychrolib recognizers
+	fuzz bench crash golden prove knowledge ngspice psychrolib recognizers
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -71,6 +71,10 @@ fuzz: ## fuzz every target for FUZZTIME (30s) each
 
 bench: ## run the benchmarks (BENCH=regexp COUNT=n)
 	$(GO) test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./...
+
+ROUNDS    ?= 200
+crash: ## kill the service under load ROUNDS (200) times and look for what is lost or done twice
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -timeout 30m -v -run TestNothingIsLostOrDoneTwiceWhenKilled ./bot
 
 # The rewrite flag exists only in test binaries that know transcripts, so the
 # packages are picked by what their tests import.
