@@ -38,6 +38,8 @@ type Event struct {
 	Given   float64 `json:"given,omitempty"` // the probability the call was given
 	// Lacks are the instruments the technician of an opened job does not carry.
 	Lacks []string `json:"lacks,omitempty"`
+	// Passed are the checks a closed job has passed.
+	Passed []string `json:"passed,omitempty"`
 	// Alarm is what an alarm is about; Until the end of a snooze.
 	Alarm AlarmKind `json:"alarm,omitempty"`
 	Until time.Time `json:"until,omitzero"`
@@ -80,6 +82,9 @@ type Answer struct {
 	Progress    bool    `json:"progress,omitempty"` // the readings told something
 	Proposes    bool    `json:"proposes,omitempty"` // a senior is asked
 	Silent      bool    `json:"silent,omitempty"`   // it was worked out and not sent
+	// Proof and Repair are those of the call.
+	Proof  []string `json:"proof,omitempty"`
+	Repair string   `json:"repair,omitempty"`
 }
 
 // Key names an inbound event: its channel and the channel's own id of it.
@@ -119,7 +124,7 @@ const (
 
 // The verdicts of a senior.
 const (
-	verdictConfirmed = "confirmed"
-	verdictOverruled = "overruled"
-	verdictMore      = "one more reading"
+	VerdictConfirmed = "confirmed"
+	VerdictOverruled = "overruled"
+	VerdictMore      = "one more reading"
 )

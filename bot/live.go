@@ -55,7 +55,7 @@ func apply(j *Job, e *Event) *Job {
 	case EventAnswered:
 		n.answered(e)
 	case EventRuled:
-		if n.ConfirmedBy = ""; e.Verdict == verdictConfirmed || e.Verdict == verdictOverruled {
+		if n.ConfirmedBy = ""; e.Verdict == VerdictConfirmed || e.Verdict == VerdictOverruled {
 			n.ConfirmedBy = e.Person
 		}
 		n.quiet(AlarmWaiting)

@@ -17,9 +17,9 @@ func ruling(reply *dialog.Reply, before *Job, from string) string {
 	}
 	switch has := func(intent string) bool { return slices.Contains(reply.Understood.Intents, intent) }; {
 	case has("override") && before.Called:
-		return verdictOverruled
+		return VerdictOverruled
 	case reply.Status == dialog.Confirmed && before.Status != dialog.Confirmed:
-		return verdictConfirmed
+		return VerdictConfirmed
 	}
 	return ""
 }
@@ -106,8 +106,9 @@ func (w *work) handBack() error {
 // oneMore passes on what a senior wants to know before he rules.
 func (w *work) oneMore(what string) error {
 	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), Name: w.person.Name})
-	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: verdictMore, Fault: w.job.Fault})
-	w.everywhere(sayMore(w.person.Name, strings.TrimSpace(what)))
+	what = strings.TrimSpace(what)
+	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: VerdictMore, Fault: w.job.Fault, Text: what})
+	w.everywhere(sayMore(w.person.Name, what))
 	return nil
 }
 

@@ -120,11 +120,12 @@ func (w *work) closes(before *Job) {
 	if w.job.Status != dialog.Closed || before.Status == dialog.Closed {
 		return
 	}
-	e := Event{Kind: EventClosed, Verdict: closedUnproven, Given: w.job.Given}
+	e := Event{Kind: EventClosed, Verdict: ClosedUnproven, Given: w.job.Given}
 	if w.talk.Call != nil {
 		e.Fault = w.talk.Call.Fault
-		if len(w.talk.Passed) > 0 || w.job.ConfirmedBy != "" || e.Fault == "none/normal" {
-			e.Verdict = closedProven
+		e.Passed = w.talk.Passed
+		if len(e.Passed) > 0 || w.job.ConfirmedBy != "" || e.Fault == "none/normal" {
+			e.Verdict = ClosedProven
 		}
 	}
 	w.add(e)
@@ -133,8 +134,8 @@ func (w *work) closes(before *Job) {
 // How a job was closed: with the cause proven by the checks after the repair or a
 // senior's word, or not.
 const (
-	closedProven   = "proven"
-	closedUnproven = "unproven"
+	ClosedProven   = "proven"
+	ClosedUnproven = "unproven"
 )
 
 // amended carries out an edit or a deletion: the talk is what it would have been had
@@ -164,8 +165,7 @@ func (w *work) amended(ctx context.Context) error {
 		w.send(w.answersAt(), sayNothingLeft())
 		return nil
 	}
-	last.Text = sayAmended(e.Kind) + "\n" + last.Text
-	last.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: sayAmended(e.Kind)}}, last.Lines...)
+	amendedReply(e.Kind, last)
 	w.answered(before, last, false)
 	w.closes(before)
 	return nil

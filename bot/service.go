@@ -84,6 +84,7 @@ type Service struct {
 	ready  atomic.Bool
 	desks  desks
 	turned strangers
+	swept  time.Time // when old jobs were last erased; only Run touches it
 }
 
 // New makes the service of a shop. It reads nothing yet; the error names what in the
@@ -208,11 +209,28 @@ func (s *Service) Run(ctx context.Context) error {
 			if err := s.Watch(ctx); err != nil && ctx.Err() == nil {
 				s.Log.Error().Err(err).Msg("looking for alarms")
 			}
+			s.expire(ctx)
 		case <-ctx.Done():
 			wg.Wait()
 			s.ready.Store(false)
 			return s.settle(context.WithoutCancel(ctx))
 		}
+	}
+}
+
+// expire erases, once a day, the closed jobs that are older than the shop keeps them.
+func (s *Service) expire(ctx context.Context) {
+	now, days := s.Now(), s.config.Retention.Days
+	if days <= 0 || now.Sub(s.swept) < 24*time.Hour {
+		return
+	}
+	s.swept = now
+	n, err := s.store.Expire(ctx, now.AddDate(0, 0, -days))
+	switch {
+	case err != nil && ctx.Err() == nil:
+		s.Log.Error().Err(err).Msg("erasing old jobs")
+	case n > 0:
+		s.Log.Info().Int("jobs", n).Msg("old jobs erased")
 	}
 }
 

@@ -24,6 +24,8 @@ type Store interface {
 	Pending(ctx context.Context) ([]Outbound, error)
 	// Settle notes how a delivery went.
 	Settle(ctx context.Context, d Delivery) error
+	// Expire erases the jobs closed before a time and says how many.
+	Expire(ctx context.Context, before time.Time) (int, error)
 }
 
 // Entry is everything one inbound event, or one tick of the clock, changes.

@@ -84,6 +84,7 @@ func answerOf(before *Job, r *dialog.Reply) *Answer {
 	}
 	if r.Call != nil {
 		a.Fault, a.Called, a.Probability = r.Call.Fault, true, probability(r, r.Call.Fault)
+		a.Proof, a.Repair = r.Call.Proof, r.Call.Repair
 	}
 	a.Progress = a.Readings > 0 && (before == nil || a.Called && !before.Called || a.Status != before.Status ||
 		a.RuledOut > before.RuledOut || a.Fault != before.Fault || a.Probability > before.Probability+0.02)

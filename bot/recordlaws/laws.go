@@ -32,6 +32,7 @@ func Laws() []Law {
 		{"messages wait in order until they are settled", waits},
 		{"of many writers one wins each number", contended},
 		{"a canceled context writes nothing", canceled},
+		{"what has expired is erased, its messages are not taken again", expires},
 		{"a stream nobody wrote to is empty", nobody},
 	}
 }
@@ -320,6 +321,29 @@ func canceled(ctx context.Context, s bot.Store) error {
 	}
 	_, events, err := s.Read(ctx, "J-1001", true)
 	return errors.Join(err, same("the number of events", len(events), 0))
+}
+
+func expires(ctx context.Context, s bot.Store) error {
+	old, young := entry("J-1001", 0, "m1", "one"), entry("J-1002", 0, "m2", "two")
+	old.Closed, young.Closed, young.At = true, true, noon().Add(time.Hour)
+	if err := errors.Join(s.Append(ctx, old), s.Append(ctx, young), s.Append(ctx, entry("J-1003", 0, "m3", "open"))); err != nil {
+		return err
+	}
+	n, err := s.Expire(ctx, noon().Add(time.Minute))
+	if err := errors.Join(err, same("the number of jobs erased", n, 1)); err != nil {
+		return err
+	}
+	for id, want := range map[string]int{"J-1001": 0, "J-1002": 1, "J-1003": 1} {
+		_, events, err := s.Read(ctx, id, true)
+		if err := errors.Join(err, same("the number of events of "+id, len(events), want)); err != nil {
+			return err
+		}
+	}
+	job, err := s.JobAt(ctx, old.Events[0].Place)
+	if err := errors.Join(err, same("the job of the thread", job, "")); err != nil {
+		return err
+	}
+	return wants(s.Append(ctx, entry("J-1001", 0, "m1", "one")), bot.CodeSeen)
 }
 
 func nobody(ctx context.Context, s bot.Store) error {

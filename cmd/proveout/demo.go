@@ -62,18 +62,24 @@ with "senior:" is Sam's and one with "dispatcher:" is Dee's; try
   contactor isnt pulled in
   dispatcher: status
   senior: J-1001 confirm
-and "exit" to leave. Nothing is kept.
+and "exit" to leave.
 
 `
 
-// demo opens the shop for one person at a terminal. The record lives as long as it.
-func demo(ctx context.Context, base *knowledge.Base, std streams) (err error) {
-	dir, err := os.MkdirTemp("", "proveout-demo-")
-	if err != nil {
-		return fmt.Errorf("making room for the demo's record: %w", err)
+// demo opens the shop for one person at a terminal. The record lives as long as it,
+// unless a new file is named for it.
+func demo(ctx context.Context, base *knowledge.Base, record string, std streams) (err error) {
+	if record == "" {
+		dir, err := os.MkdirTemp("", "proveout-demo-")
+		if err != nil {
+			return fmt.Errorf("making room for the demo's record: %w", err)
+		}
+		defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+		record = filepath.Join(dir, "record.db")
+	} else if _, err := os.Lstat(record); err == nil {
+		return fmt.Errorf("there is something at %s already; the demo wants a new file", record)
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	store, err := sqlite.Open(ctx, filepath.Join(dir, "record.db"), sqlite.Options{})
+	store, err := sqlite.Open(ctx, record, sqlite.Options{})
 	if err != nil {
 		return err
 	}

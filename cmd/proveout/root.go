@@ -97,10 +97,14 @@ when the evidence is in.
 	root.PersistentFlags().StringArrayVar(&opts.knowledge, "knowledge", nil,
 		"lay the knowledge folder `DIR` over the built-in one; may be given more than once, the later wins")
 	root.AddCommand(
+		newBackup(std, &opts),
 		newCalc(std, &opts),
 		newChat(std, &opts),
 		newCheck(std, &opts),
+		newExport(std, &opts),
+		newForget(std, &opts),
 		newProve(std, &opts),
+		newReplay(std, &opts),
 		newServe(std, &opts),
 		newUnderstand(std, &opts),
 	)

@@ -56,7 +56,7 @@ states, the terminal as the technician's phone.
 `
 
 func newServe(std streams, opts *options) *cobra.Command {
-	var config string
+	var config, record string
 	var inDemo bool
 	cmd := &cobra.Command{
 		Use:   "serve (--config FILE | --demo)",
@@ -73,7 +73,7 @@ func newServe(std streams, opts *options) *cobra.Command {
 				return err
 			}
 			if inDemo {
-				return demo(ctx, base, std)
+				return demo(ctx, base, record, std)
 			}
 			c, err := readConfig(config, base)
 			if err != nil {
@@ -84,7 +84,9 @@ func newServe(std streams, opts *options) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&config, "config", "", "the shop's configuration, a YAML `FILE`")
 	cmd.Flags().BoolVar(&inDemo, "demo", false, "an invented shop at the terminal, nothing configured")
+	cmd.Flags().StringVar(&record, "record", "", "keep the demo's record in `FILE`, to export or replay")
 	cmd.MarkFlagsOneRequired("config", "demo")
+	cmd.MarkFlagsMutuallyExclusive("config", "record")
 	cmd.MarkFlagsMutuallyExclusive("config", "demo")
 	return cmd
 }

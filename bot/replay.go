@@ -1,0 +1,59 @@
+package bot
+
+import (
+	"proveout/dialog"
+)
+
+// Difference is an answer in the record that comes out otherwise when it is worked
+// out again.
+type Difference struct {
+	Seq       int64
+	Knowledge string // the version it was given by
+	Recorded  string
+	Now       string
+	// Explained: it was given by other knowledge than there is now.
+	Explained bool
+}
+
+// Replay works out every answer of a job again from what was said, as the agent did
+// when it was said, and lists those that differ, with the number of answers. version
+// is that of what the agent knows. The error's code is CodeForgotten where words were
+// erased on request.
+func Replay(agent *dialog.Agent, version string, events []Event) (differences []Difference, answers int, err error) {
+	talk := agent.Open()
+	var reply *dialog.Reply
+	for i := range events {
+		e := &events[i]
+		if e.Forgotten {
+			return nil, 0, &Error{Code: CodeForgotten, Text: "what was said on job " + e.Stream + " was erased on request, so nothing can be worked out from it"}
+		}
+		switch e.Kind {
+		case EventOpened:
+			talk = openTalk(agent, e)
+		case EventSaid:
+			talk, reply = turn(agent, talk, e)
+		case EventEdited, EventDeleted:
+			reply = nil
+			talk = fold(agent, agent.Open(), events[:i+1], func(_ *Event, r *dialog.Reply) { reply = r })
+			if reply != nil {
+				amendedReply(e.Kind, reply)
+			}
+		case EventAnswered:
+			now := ""
+			if reply != nil {
+				now = reply.Text
+			}
+			if answers++; now != e.Text {
+				differences = append(differences, Difference{e.Seq, e.Knowledge, e.Text, now, e.Knowledge != version})
+			}
+		default:
+		}
+	}
+	return differences, answers, nil
+}
+
+// amendedReply begins the answer to an edit or a deletion.
+func amendedReply(k EventKind, r *dialog.Reply) {
+	r.Text = sayAmended(k) + "\n" + r.Text
+	r.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: sayAmended(k)}}, r.Lines...)
+}

@@ -1,0 +1,34 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+)
+
+func newBackup(std streams, opts *options) *cobra.Command {
+	var from recordFlags
+	cmd := &cobra.Command{
+		Use:   "backup FILE",
+		Short: "Copy the record to a new file, while the service runs",
+		Long: `Backup copies the record to FILE, which must not exist yet, and looks at every page of
+the copy before it counts as good. The service may go on writing. A record that is
+later found damaged names the last good backup.
+
+` + exitHelp,
+		Example: `  proveout backup --config larkmoor.yaml monday.db`,
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return from.with(cmd.Context(), opts, false, func(o *opened) error {
+				if err := o.Backup(cmd.Context(), args[0], time.Now()); err != nil {
+					return err
+				}
+				fmt.Fprintf(std.out, "OK %s is a sound copy of %s\n", args[0], o.config.Record)
+				return nil
+			})
+		},
+	}
+	from.add(cmd)
+	return cmd
+}
