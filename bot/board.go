@@ -54,9 +54,8 @@ func (s *Service) openJobs() []*Job {
 	return append(out, rest...)
 }
 
-// board is all open jobs in a message.
-func (s *Service) board(now time.Time) string {
-	jobs := s.openJobs()
+// sayBoard is jobs in a message.
+func (s *Service) sayBoard(jobs []*Job, now time.Time) string {
 	if len(jobs) == 0 {
 		return "No open jobs."
 	}

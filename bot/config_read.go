@@ -158,8 +158,8 @@ func (r *configReader) checkPeople(base *knowledge.Base) {
 		if !slices.Contains(roles, p.Role) {
 			r.fail(at+"/role", fmt.Sprintf("there is no role %q", p.Role), "write technician, senior, dispatcher or owner")
 		}
-		if p.Language != "" && p.Language != "en" {
-			r.fail(at+"/language", fmt.Sprintf("nobody is answered in %q yet", p.Language), "write en, or leave it out; what is written in another language is understood where the lexicon has it")
+		if spoken := append([]string{"en"}, base.Languages()...); p.Language != "" && !slices.Contains(spoken, p.Language) {
+			r.fail(at+"/language", fmt.Sprintf("nobody is answered in %q yet", p.Language), "write one of "+strings.Join(spoken, ", ")+", or leave it out: then he is answered in the one he writes in")
 		}
 		if len(p.Identities) == 0 {
 			r.fail(at, "this person has no identity in any channel", "write identities: and under it the channel and the user id")

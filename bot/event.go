@@ -26,6 +26,8 @@ type Event struct {
 	// From is whom the talk took the person for; Name what it called him.
 	From string `json:"from,omitempty"`
 	Name string `json:"name,omitempty"`
+	// Language he is answered in; empty is the one he writes in.
+	Language string `json:"language,omitempty"`
 	// Text is what was said, or the agent's answer.
 	Text string `json:"text,omitempty"`
 	// Of is the message an edit or a deletion is about.

@@ -23,7 +23,8 @@ type Person struct {
 	// Identities are his names in the channels, by channel: a user id, a phone
 	// number.
 	Identities map[string]string `yaml:"identities"`
-	// Language is the tag of the language he is answered in; empty is "en".
+	// Language is the tag of the language he is answered in; empty is the one he
+	// writes in.
 	Language string `yaml:"language"`
 	// Instruments are those he carries, by the names measurements use. Empty: every
 	// one.

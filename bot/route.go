@@ -72,7 +72,7 @@ func (w *work) unthreaded(ctx context.Context) (func(context.Context) error, err
 
 // whichJob asks somebody who has no jobs of his own to name one.
 func (w *work) whichJob(context.Context) error {
-	w.send(w.here(), sayNameJob(w.Service.board(w.now)))
+	w.send(w.here(), sayNameJob(w.sayBoard(w.openJobs(), w.now)))
 	return nil
 }
 

@@ -149,10 +149,15 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 		}
 		return w.routePlaced(ctx, c)
 	case "status":
-		if w.person.Role == TechnicianRole {
-			return ignore, nil
-		}
 		return w.board, nil
+	case "help":
+		return w.help, nil
+	case "new":
+		if w.in.Text == "" {
+			return w.howToOpen, nil
+		}
+		w.in.Kind, w.in.Action, w.in.Text = Said, "", "new job: "+w.in.Text
+		return w.route(ctx)
 	}
 	id, fault, _ := strings.Cut(about, ":")
 	if w.person.Role == TechnicianRole {

@@ -31,7 +31,7 @@ func (w *work) said(context.Context) error {
 // say records what was said and answers it.
 func (w *work) say(text string) {
 	before := w.job
-	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Files: w.in.Files}
+	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Language: w.language(), Files: w.in.Files}
 	w.add(e)
 	seniorAsked, call := w.talk.SeniorAsked, w.talk.Call
 	var reply *dialog.Reply
@@ -54,6 +54,14 @@ func (w *work) say(text string) {
 		w.alarm(AlarmSenior, "")
 	}
 	w.closes(before)
+}
+
+// language is the one set for the sender. The words of a button are ours, not his.
+func (w *work) language() string {
+	if w.person.Language == "" && w.in.Action != "" {
+		return w.talk.Language()
+	}
+	return w.person.Language
 }
 
 // speaksAs is whom the talk takes the sender for: on his own job a senior is its
@@ -105,14 +113,15 @@ func (w *work) answers(reply *dialog.Reply) []Button {
 		return nil
 	}
 	var out []Button
+	words := w.agent.Words(reply.Language)
 	if o := w.base.Observations[reply.Ask.Observation]; o != nil {
 		for _, state := range o.Order {
 			if said := o.States[state]; said != "" && len(out) < 4 {
-				out = append(out, Button{Action: "say:" + said, Label: short(said)})
+				out = append(out, Button{Action: "say:" + said, Label: short(words.Observations[reply.Ask.Observation].States[state])})
 			}
 		}
 	}
-	return append(out, Button{Action: "say:why", Label: "Why?"}, Button{Action: "say:can't measure it", Label: "Can't"})
+	return append(out, Button{Action: "say:why", Label: words.Phrases["button-why"]}, Button{Action: "say:can't measure it", Label: words.Phrases["button-cannot"]})
 }
 
 // closes records the end of the job, with what it is known to have been.
@@ -171,9 +180,25 @@ func (w *work) amended(ctx context.Context) error {
 	return nil
 }
 
-// board answers with all open jobs.
+// board answers with all open jobs, a technician with his own.
 func (w *work) board(context.Context) error {
-	w.send(w.here(), w.Service.board(w.now))
+	jobs := w.openJobs()
+	if w.person.Role == TechnicianRole {
+		jobs = slices.DeleteFunc(jobs, func(j *Job) bool { return j.Technician != w.person.ID })
+	}
+	w.send(w.here(), w.sayBoard(jobs, w.now))
+	return nil
+}
+
+// help says what may be written.
+func (w *work) help(context.Context) error {
+	w.send(w.here(), w.agent.Words(w.person.Language).Phrases["help"])
+	return nil
+}
+
+// howToOpen says how a job begins.
+func (w *work) howToOpen(context.Context) error {
+	w.send(w.here(), sayOpening(w.config.Shop))
 	return nil
 }
 

@@ -41,7 +41,7 @@ func turn(agent *dialog.Agent, talk *dialog.Job, e *Event) (*dialog.Job, *dialog
 	if e.Text == "" {
 		return talk, nil
 	}
-	next, reply := agent.Turn(talk, dialog.Message{From: e.From, Name: e.Name, Text: e.Text})
+	next, reply := agent.Turn(talk, dialog.Message{From: e.From, Name: e.Name, Text: e.Text, Language: e.Language})
 	return next.Kept(), reply
 }
 

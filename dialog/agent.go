@@ -20,6 +20,7 @@ const modelsKept = 64
 type Agent struct {
 	*mind
 	base    *knowledge.Base   // as it is said in the agent's language
+	speaks  string            // which that is
 	tongues map[string]*Agent // the same agent by the language it speaks
 }
 
@@ -45,10 +46,10 @@ func New(base *knowledge.Base, equipment string) (*Agent, error) {
 	if missing := missingPhrases(base); len(missing) > 0 {
 		return nil, fmt.Errorf("reading the phrases: none for %s; add them under phrases/", strings.Join(missing, ", "))
 	}
-	a := &Agent{mind: &mind{english: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}, base: base}
+	a := &Agent{mind: &mind{english: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}, base: base, speaks: english}
 	a.tongues = map[string]*Agent{english: a}
 	for _, language := range base.Languages() {
-		a.tongues[language] = &Agent{mind: a.mind, base: base.In(language), tongues: a.tongues}
+		a.tongues[language] = &Agent{mind: a.mind, base: base.In(language), speaks: language, tongues: a.tongues}
 	}
 	m, err := rules.Compile(base, equipment, nil)
 	if err != nil {
@@ -128,6 +129,15 @@ func keyOf(facts map[string]string) string {
 		b.WriteString(f + "=" + facts[f] + ";")
 	}
 	return b.String()
+}
+
+// Words is the knowledge as it is said in a language; in one nothing is said in, the
+// English.
+func (a *Agent) Words(language string) *knowledge.Base {
+	if in := a.tongues[language]; in != nil {
+		return in.base
+	}
+	return a.english
 }
 
 // Opening is what the agent says before anybody has written.

@@ -184,7 +184,7 @@ func (t *turn) status() {
 
 // reply gathers the turn into what is sent.
 func (t *turn) reply() *Reply {
-	r := &Reply{Understood: t.read, Suspects: []Suspect{}, RuledOut: []RuledOut{}, Cautions: []string{}, Status: t.job.Status, Lines: t.lines}
+	r := &Reply{Understood: t.read, Suspects: []Suspect{}, RuledOut: []RuledOut{}, Cautions: []string{}, Status: t.job.Status, Lines: t.lines, Language: t.speaks}
 	if t.d != nil && t.job.Status != Closed {
 		for _, x := range t.d.Suspects {
 			r.Suspects = append(r.Suspects, Suspect{x.Fault, x.Probability, t.items(x.Because)})

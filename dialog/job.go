@@ -37,6 +37,9 @@ type Job struct {
 	before   *Job   // before the last message that changed the evidence
 }
 
+// Language is the one the technician writes; empty is English.
+func (j *Job) Language() string { return j.language }
+
 func (j *Job) clone() *Job {
 	n := *j
 	s := &n.Situation

@@ -45,6 +45,8 @@ type Reply struct {
 	Status     string               `json:"status"`
 
 	Lines []Line `json:"-"`
+	// Language is the one the reply is in.
+	Language string `json:"-"`
 }
 
 // Suspect is a fault still standing.
