@@ -1,0 +1,171 @@
+package main
+
+import (
+	"context"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/adapters/slack"
+	"proveout/adapters/slack/slacktest"
+	"proveout/bot"
+	"proveout/bot/sqlite"
+	"proveout/knowledge"
+)
+
+// The room and the people of the test.
+const (
+	room = "C0SHOP"
+	ana  = "U0ANA" // a technician
+	sam  = "U0SAM" // the senior
+	dee  = "U0DEE" // the dispatcher
+)
+
+// workspace is a shop served in a fake Slack, with a clock that can be put forward.
+type workspace struct {
+	*slacktest.Server
+	service *bot.Service
+	ahead   atomic.Int64 // nanoseconds
+	seen    map[string]int
+}
+
+func openWorkspace(t *testing.T) *workspace {
+	t.Helper()
+	base, err := knowledge.Load(knowledge.Embedded())
+	require.NoError(t, err)
+	server, err := slacktest.New(t.Context())
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	store, err := sqlite.Open(t.Context(), t.TempDir()+"/record.db", sqlite.Options{})
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, store.Close()) })
+	w := &workspace{Server: server, seen: map[string]int{}}
+	who := func(name string, role bot.Role, id string) *bot.Person {
+		return &bot.Person{Name: name, Role: role, Identities: map[string]string{slack.Channel: id}}
+	}
+	w.service, err = bot.New(store, base, bot.Config{
+		Shop: "Larkmoor Heating & Air",
+		People: map[string]*bot.Person{
+			"ana": who("Ana", bot.TechnicianRole, ana), "sam": who("Sam", bot.SeniorRole, sam), "dee": who("Dee", bot.DispatcherRole, dee),
+		},
+		Channels: map[string]bot.Channel{slack.Channel: {Conversation: room}},
+	}, bot.Options{Now: func() time.Time { return time.Now().Add(time.Duration(w.ahead.Load())) }})
+	require.NoError(t, err)
+	adapter, err := slack.New(w.service, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: w.service})
+	require.NoError(t, err)
+	require.NoError(t, w.service.Register(slack.Channel, adapter))
+	require.NoError(t, w.service.Restore(t.Context()))
+	for _, run := range []func(context.Context) error{w.service.Run, adapter.Run} { // ended in the other order
+		ctx, cancel := context.WithCancel(t.Context())
+		ended := make(chan error, 1)
+		go func() { ended <- run(ctx) }()
+		t.Cleanup(func() {
+			cancel()
+			require.NoError(t, <-ended)
+		})
+	}
+	return w
+}
+
+// happens delivers an event, twice, and waits until the answers are there.
+func (w *workspace) happens(t *testing.T, e *slacktest.Event) {
+	t.Helper()
+	for range 2 { // what is delivered again changes nothing
+		_, err := w.Deliver(t.Context(), e)
+		require.NoError(t, err)
+	}
+	require.NoError(t, w.service.Flush(t.Context()))
+}
+
+// says has a person say something in the room or a thread of it, and gives its
+// timestamp.
+func (w *workspace) says(t *testing.T, who, thread, text string) string {
+	t.Helper()
+	event, ts := w.Say(slacktest.Said{Conversation: room, User: who, Thread: thread, Text: text})
+	w.happens(t, event)
+	return ts
+}
+
+// fresh gives what is shown in a conversation since it was last looked at.
+func (w *workspace) fresh(conversation string) (posts []slacktest.Post, text string) {
+	all := w.Posts(conversation)
+	posts = all[w.seen[conversation]:]
+	w.seen[conversation] = len(all)
+	var b strings.Builder
+	for _, p := range posts {
+		b.WriteString(p.Shown + "\n")
+	}
+	return posts, b.String()
+}
+
+// A whole job in Slack: the technician's readings to a call, what the dispatcher
+// sees of it, the alarm when no senior comes, the senior's overruling, the repair,
+// the checks, the close and the report of it.
+func TestAWholeJobInSlack(t *testing.T) {
+	t.Parallel()
+	w := openWorkspace(t)
+	thread := w.says(t, ana, "", "no cooling at 12 Fenwick. condenser fan runs, compressor is silent, blower is running")
+	for _, text := range []string{
+		"236 at the bottom of the contactor", "0 amps on common", "c to s OL", "c to r OL", "r to s 3.3", "cap is a 45/5, herm reads 44.6", "shell is cold",
+	} {
+		w.says(t, ana, thread, text)
+	}
+	posts, shown := w.fresh(room)
+	require.Contains(t, shown, "A senior confirms this before anything is changed.")
+	for _, p := range posts {
+		require.Equal(t, thread, p.Thread, "the agent answers in the thread")
+		require.Empty(t, p.Formed)
+	}
+	card := posts[len(posts)-1]
+	require.Contains(t, card.Shown, "Call: compressor with its internal overload failed open")
+	require.Equal(t, []string{"Confirm", "Overrule", "One more reading", "Take over"}, card.Buttons)
+	_, shown = w.fresh("D" + sam)
+	require.Contains(t, shown, "Ruled out: weak run capacitor", "the senior gets the evidence himself")
+
+	w.happens(t, w.Command(room, dee, "/proveout", "status"))
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "1 open\nJ-1001 Ana, proposed")
+	w.happens(t, w.OpenHome(sam))
+	home, buttons, err := w.WaitHome(t.Context(), sam)
+	require.NoError(t, err)
+	require.Contains(t, home, "1 open job\nAna · proposed")
+	require.Equal(t, []string{"Confirm", "Overrule"}, buttons)
+
+	w.ahead.Store(int64(11 * time.Minute))
+	require.NoError(t, w.service.Watch(t.Context()))
+	require.NoError(t, w.service.Flush(t.Context()))
+	for _, conversation := range []string{room, "D" + dee, "D" + sam} {
+		_, shown = w.fresh(conversation)
+		require.Contains(t, shown, "ALARM J-1001: the call has waited 11 min for a senior", conversation)
+	}
+
+	w.happens(t, w.Press(ana, card, "Confirm"))
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "That is for a senior technician.")
+	w.happens(t, w.Press(sam, card, "Overrule"))
+	posts, shown = w.fresh(room)
+	require.Contains(t, shown, "What is it instead?")
+	require.NotEmpty(t, posts[len(posts)-1].Buttons)
+	w.says(t, sam, thread, "override, it is an open wire at the contactor coil")
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "Sam names it: open wire at the contactor coil")
+
+	w.says(t, ana, thread, "fixed the wire, done")
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "Now prove it well")
+	for _, text := range []string{
+		"coil reads 26", "comp running", "fan is spinning", "return 75, supply 56", "suction 118, head 300", "12 amps on common", "filter is clean", "yes", "pulled in",
+	} {
+		if w.says(t, ana, thread, text); len(w.service.OpenJobs(slack.Channel, dee)) == 0 {
+			break
+		}
+	}
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "Job closed, repaired and proven well: open wire at the contactor coil.")
+	w.happens(t, w.Command(room, dee, "/proveout", "status"))
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "No open jobs.")
+}
