@@ -279,6 +279,9 @@ func (m *message) unplaced() {
 			}
 			continue
 		}
+		if len(m.places) == 0 && m.ctx.Asked == "" && len(m.intents) == 0 && m.chatter(v) {
+			continue
+		}
 		// What no reading could be counts something else.
 		if options := m.options(v); len(options) > 0 {
 			m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), options})

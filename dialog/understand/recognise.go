@@ -48,6 +48,9 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match) {
 		}
 		switch p.what {
 		case intentPattern:
+			if m.partOfName(x) {
+				continue
+			}
 			m.wishes = append(m.wishes, x)
 		case hazardPattern:
 			if !m.negatedBefore(i) && !slices.Contains(m.out.Hazards, p.id) {
@@ -64,6 +67,13 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match) {
 			*claims = append(*claims, x)
 		}
 	}
+}
+
+// partOfName tells a single word that is only part of a part's name: "hi" in "hi
+// pressure switch" greets nobody.
+func (m *message) partOfName(x match) bool {
+	k := m.chunkOf[x.first]
+	return x.last-x.first == 1 && k >= 0 && m.chunks[k].last-m.chunks[k].first > 1 && m.chunks[k].comp() != nil
 }
 
 // negatedBefore tells whether a word up to two tokens back says no.

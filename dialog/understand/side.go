@@ -34,7 +34,7 @@ func (m *message) dangling(k int) {
 	}
 	p.hanging = true
 	v := m.valueBeside(p.first, p.last)
-	if v < 0 {
+	if v < 0 || m.chatter(&m.values[v]) {
 		return
 	}
 	if rel == relGround && !m.ofOhms(&m.values[v]) {

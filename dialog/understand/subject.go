@@ -14,6 +14,9 @@ func (m *message) subjectsBefore(k int) []string {
 		if comp == nil || len(comp.Subjects) == 0 || m.chunks[k].first-c.last > 7 {
 			continue
 		}
+		if head := m.headOf(j); head != nil && m.says(k, head) {
+			return head
+		}
 		subjects := m.subjectsOf(c)
 		if !m.says(k, subjects) {
 			continue
@@ -21,6 +24,25 @@ func (m *message) subjectsBefore(k int) []string {
 		return append(m.joinedBefore(j), subjects...)
 	}
 	return nil
+}
+
+// headOf is what a part only tells the place of: the wires in "wires on the
+// contactor are burnt".
+func (m *message) headOf(j int) []string {
+	i := m.chunks[j].first
+	for i > 0 && m.filler(i-1) {
+		i--
+	}
+	k := m.chunkBefore(i)
+	if k < 1 || i == m.chunks[j].first || m.chunks[k].last != i || m.chunks[k-1].last != m.chunks[k].first {
+		return nil
+	}
+	rel, ok := m.chunks[k].rel()
+	comp := m.chunks[k-1].comp()
+	if !ok || rel != relAt || m.chunks[k].comp() != nil || comp == nil || comp.Point {
+		return nil
+	}
+	return m.subjectsOf(&m.chunks[k-1])
 }
 
 // joinedBefore collects "outdoor fan and" before the component in chunk j.
@@ -51,6 +73,9 @@ func (m *message) subjectsTogether(from, to int) bool {
 }
 
 func (m *message) subjectsAfter(k int) []string {
+	if m.isWord(m.chunks[k].last, "and") {
+		return nil // "not turning and the comp is hot": what follows is said of for itself
+	}
 	for j := k + 1; j < len(m.chunks) && j <= k+4; j++ {
 		c := &m.chunks[j]
 		if !m.sameClause(m.chunks[k].last, c.first) || c.first-m.chunks[k].last > 3 {
@@ -128,7 +153,26 @@ func (m *message) placeNear(first, last int, not *component) string {
 		}
 		return x.Place
 	}
+	if m.ctx.Place == "" {
+		return m.onlyPlace()
+	}
 	return m.ctx.Place
+}
+
+// onlyPlace is the unit a message names parts of when it names no part of another.
+func (m *message) onlyPlace() string {
+	only := ""
+	for k := range m.chunks {
+		x := m.chunks[k].comp()
+		if x == nil || x.Place == "" || x.Terminal != "" || x.Place == only {
+			continue
+		}
+		if only != "" {
+			return ""
+		}
+		only = x.Place
+	}
+	return only
 }
 
 // sameClause tells that neither a sentence's end, a comma nor "but" lies between.

@@ -83,7 +83,25 @@ func (m *message) notThere(i int) bool {
 	}
 	rel, ok := m.chunks[j].rel()
 	part := m.nextComponent(j) >= 0 || rel == relOut && m.chunks[j].last-m.chunks[j].first > 1
-	return ok && part && m.valueBefore(m.chunks[i].first) != 0
+	return ok && part && m.turns(m.chunks[i].first) && m.valueBefore(m.chunks[i].first) != 0
+}
+
+// turns tells that the clause turns from what was found to what was not: "24 at y
+// but not at the coil". "It was at y not at the coil" only says where.
+func (m *message) turns(i int) bool {
+	switch m.tok(i - 1).text {
+	case "at", "on", "it", "there":
+		return true
+	}
+	for j := i - 1; j >= 0 && j > i-8; j-- {
+		switch t := m.toks[j]; {
+		case t.text == ",", t.text == "but", t.text == "and", t.text == "then", m.endsSentence(j):
+			return true
+		case m.at[j] >= 0:
+			return false
+		}
+	}
+	return false
 }
 
 func (m *message) isRelation(k int) bool {
