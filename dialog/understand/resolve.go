@@ -164,6 +164,7 @@ func (m *message) runs(items []item) {
 		}
 		i = j
 	}
+	m.settleLines()
 	m.rowPairs()
 }
 
