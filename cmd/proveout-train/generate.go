@@ -23,7 +23,7 @@ type generator struct {
 var kinds = []struct {
 	name  string
 	share int
-}{{"reading", 50}, {"lone", 5}, {"nothing", 5}, {"seen", 12}, {"correct", 7}, {"fact", 4}, {"aside", 26}, {"chat", 8}}
+}{{"reading", 50}, {"lone", 14}, {"nothing", 5}, {"seen", 12}, {"correct", 7}, {"fact", 4}, {"aside", 32}, {"chat", 8}}
 
 func newGenerator(base *knowledge.Base, seed uint64) (*generator, error) {
 	g := &generator{rng: rand.New(rand.NewPCG(seed, 1)), shapes: map[string][]string{}, words: map[string][]string{}}
@@ -47,6 +47,7 @@ func newGenerator(base *knowledge.Base, seed uint64) (*generator, error) {
 		"tool": listed("meter clamp probe gauge fluke leads tester thermometer"), "timeunit": listed("minutes min hours hrs hour days"),
 		"thing": listed(things), "code": listed("code combo pin password serial model number ticket order account id extension"),
 		"placeword": listed("unit apt apartment suite lot building floor room gate door aisle zone route exit hwy bay row block space slot rack shelf level phase section tower house truck van job ticket page"),
+		"place2":    listed("highway freeway route exit channel line table booth stop stall locker box bin aisle lane pier dock terminal ward bed seat locker mailbox slot trailer space stop suite apartment building unit room floor lot door gate house street avenue"),
 		"ordinary":  nil, "head": heads(v.points),
 	}
 	for _, p := range base.Lexicon.Sorted() {
@@ -291,8 +292,10 @@ func (g *generator) aside() string {
 		return fmt.Sprint(100 + r.IntN(400))
 	case n < 84:
 		return fmt.Sprint(1000 + r.IntN(9000))
-	case n < 89:
+	case n < 87:
 		return fmt.Sprint(10000 + r.IntN(90000))
+	case n < 89:
+		return fmt.Sprint(100000 + r.IntN(9900000))
 	case n < 93:
 		return fmt.Sprintf("%d.%d", r.IntN(20), r.IntN(10))
 	case n < 96:

@@ -23,7 +23,7 @@ func main() {
 }
 
 func newCommand(out io.Writer) *cobra.Command {
-	r := recipe{seed: 1, bits: 15, epochs: 3, generated: 12000, copies: 4, batch: 16, step: 0.01, decay: 0.002}
+	r := recipe{seed: 1, bits: 15, epochs: 2, generated: 30000, copies: 4, batch: 16, step: 0.01, decay: 0.002}
 	var file, language string
 	var report bool
 	cmd := &cobra.Command{
@@ -70,9 +70,13 @@ func run(out io.Writer, r recipe, language, file string, report bool) error {
 		}
 		labelled = append(labelled, more...)
 	}
-	unseen, err := readMarked(filepath.Join(language, "tagger", "unknown-dev.jsonl"))
-	if err != nil {
-		return err
+	var unseen []sentence
+	for _, part := range devParts {
+		more, err := readMarked(filepath.Join(language, "tagger", part+".jsonl"))
+		if err != nil {
+			return err
+		}
+		unseen = append(unseen, more...)
 	}
 	corpus, err := r.corpus(base, labelled)
 	if err != nil {
@@ -107,6 +111,9 @@ func run(out io.Writer, r recipe, language, file string, report bool) error {
 	}
 	return nil
 }
+
+// devParts are the marked messages the model is calibrated on and never learns.
+var devParts = []string{"unknown-dev", "figures-dev"}
 
 // project reads labelled messages and gives each word the slot the grammar gave
 // it, where the grammar read the message exactly as labelled.

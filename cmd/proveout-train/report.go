@@ -18,13 +18,13 @@ import (
 // report prints how a model marks the development messages, and what it adds to
 // grammar and lexicon on every labelled part.
 func (r recipe) report(out io.Writer, base *knowledge.Base, m *tagger.Model, language string) error {
-	for _, part := range []string{"unknown-dev", "unknown-test"} {
+	for _, part := range append(slices.Clone(devParts), "unknown-test") {
 		sentences, err := readMarked(filepath.Join(language, "tagger", part+".jsonl"))
 		if err != nil {
 			return err
 		}
 		measure(m, sentences).print(out, part)
-		if part == "unknown-dev" {
+		if part != "unknown-test" {
 			for _, s := range sentences {
 				if got := marked(m, s); got != s.mark() {
 					fmt.Fprintf(out, "  %s\n", got)

@@ -23,7 +23,7 @@ type second struct {
 
 // asideAt is how sure the tagger must be to drop a figure nobody placed from what
 // is asked: on the development messages it then drops no reading.
-const asideAt = 0.7
+const asideAt = 0.75
 
 func newSecond(r *Reader) (*second, error) {
 	m, err := tagger.Embedded()
