@@ -18,11 +18,11 @@ type Message = dialog.Message
 // Reply is what a channel carries out.
 type Reply = dialog.Reply
 
-// Line is one line of a reply, and Part what it is for.
-type (
-	Line = dialog.Line
-	Part = dialog.Part
-)
+// Line is one line of a reply.
+type Line = dialog.Line
+
+// Part is what a line is for.
+type Part = dialog.Part
 
 // The parts of a reply a channel may want to set apart.
 const (

@@ -40,7 +40,7 @@ func (t *turn) speak() {
 
 func countWords(text string) int {
 	n := 0
-	for _, w := range strings.Fields(text) {
+	for w := range strings.FieldsSeq(text) {
 		if strings.ContainsFunc(w, unicode.IsLetter) {
 			n++
 		}

@@ -95,9 +95,9 @@ func where(keys []any) string {
 
 // count is how many texts there are.
 func (w *Words) count() int {
-	n, v := 0, reflect.ValueOf(*w)
-	for i := range v.NumField() {
-		if f := v.Field(i); f.Kind() == reflect.Map {
+	n := 0
+	for _, f := range reflect.ValueOf(*w).Fields() {
+		if f.Kind() == reflect.Map {
 			n += f.Len()
 		} else {
 			n += min(1, f.Len())

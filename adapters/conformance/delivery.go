@@ -171,8 +171,11 @@ func ended(ctx context.Context, c Channel) error {
 	start := time.Now()
 	err := send(ctx, c, "out", "hello")
 	d, ok := errors.AsType[*bot.DeliveryError](err)
-	if !ok || !d.Retry || time.Since(start) > 5*time.Second {
-		return fmt.Errorf("after %v the send ended with: %v", time.Since(start).Round(time.Millisecond), err)
+	switch took := time.Since(start); {
+	case err == nil:
+		return errors.New("sent after its context ended, it is no error")
+	case !ok || !d.Retry || took > 5*time.Second:
+		return fmt.Errorf("after %v the send ended: %w", took.Round(time.Millisecond), err)
 	}
 	return nil
 }

@@ -144,8 +144,9 @@ func style(p bot.Part) *slack.RichTextSectionTextStyle {
 		return &slack.RichTextSectionTextStyle{Bold: true}
 	case bot.Heard, bot.Means:
 		return &slack.RichTextSectionTextStyle{Italic: true}
+	default:
+		return nil
 	}
-	return nil
 }
 
 func literal(text string, style *slack.RichTextSectionTextStyle) []slack.RichTextSectionElement {
