@@ -25,7 +25,7 @@ var (
 	namesJob  = regexp.MustCompile(`^(?i)\s*#?\s*j-?\s*(\d{4,9})\b[\s:,.-]*`)
 	namesBare = regexp.MustCompile(`^\s*(\d{4,9})\s*$`)
 	namesItem = regexp.MustCompile(`^\s*#?(\d)\s*[.)]?\s*$`)
-	asksNew   = regexp.MustCompile(`^(?i)\s*(?:(?:a |the )?new (?:job|call)\b|next (?:job|call|house)\b|(?:a )?new(?: one)?[\s.!]*$)\s*[:,.-]?\s*`)
+	asksNew   = regexp.MustCompile(`^(?i)\s*(?:(?:a |the )?new (?:job|call)\b|next (?:job|call|house)\b|(?:a )?new(?: one)?[\s.!]*$|(?:un )?(?:trabajo nuevo|nuevo trabajo)\b|nuevo[\s.!]*$)\s*[:,.-]?\s*`)
 	asksBoard = regexp.MustCompile(`^(?i)\s*/?(?:proveout\s+)?(?:status|jobs|open jobs|all jobs|board|where are we)\s*[?.!]*\s*$`)
 	asksTake  = regexp.MustCompile(`^(?i)\s*(?:(?:i'?ll |i will |let me )?tak(?:e|ing) (?:it|this|that|over)(?: over| from here)?|i'?ve got (?:it|this)|mine)\s*[.!]*\s*$`)
 	asksBack  = regexp.MustCompile(`^(?i)\s*(?:hand(?:ing)? (?:it )?back|back to you|over to (?:you|proveout|the agent)|your turn)\b.*$`)

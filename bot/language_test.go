@@ -22,6 +22,29 @@ func TestEachIsAnsweredInHisLanguage(t *testing.T) {
 	})
 }
 
+func TestTheDeskSpeaksToATechnicianInHisLanguage(t *testing.T) {
+	t.Parallel()
+	config := larkmoor()
+	config.People["ben"].Language = "es"
+	inShop(t, config, func(t *testing.T, s *shop) {
+		holds(t, s.press("Ben", "", "new"), "abro un trabajo")
+		thread, _ := s.overload("Ben")
+		photo := s.inbound("Ben", thread, "")
+		photo.Files = []bot.File{{ID: "F1", Name: "plate.jpg", Kind: "image/jpeg"}}
+		holds(t, s.receive(photo), "Guardado con el trabajo: plate.jpg. No puedo leer una foto")
+		holds(t, s.press("Ben", thread, "confirm:J-1001"), "Eso es para un técnico senior.")
+		holds(t, s.say("Sam", thread, "ask for suction pressure"), "Sam pide una lectura más antes de decidir: suction pressure")
+		holds(t, s.say("Sam", thread, "I'll take it"), "Sam lleva este trabajo ahora.")
+		s.say("Sam", thread, "hand it back")
+		ruling := s.inbound("Sam", "", "")
+		ruling.Conversation, ruling.Kind, ruling.Action = "D-Sam", bot.Pressed, "confirm:J-1001"
+		holds(t, s.receive(ruling), "[service/"+thread+"] J-1001: Sam confirmó el diagnóstico, compresor con el protector interno")
+		s.say("Ben", "", "trabajo nuevo: no enfria en Dorset, el blower anda")
+		require.Len(t, s.OpenJobs(channel, "U-Ben"), 2)
+		holds(t, s.say("Ben", "", "24 en el amarillo"), "¿Para cuál trabajo es eso?", "Conteste con el número")
+	})
+}
+
 func TestCommandsAreAnsweredToWhoGaveThem(t *testing.T) {
 	t.Parallel()
 	inShop(t, larkmoor(), func(t *testing.T, s *shop) {

@@ -7,60 +7,79 @@ import (
 	"time"
 
 	"proveout/dialog"
+	"proveout/knowledge"
 )
 
-// What the service itself says. What is said about machines comes from knowledge.
-
-func sayStranger(shop string) string {
-	return fmt.Sprintf("This is the service desk assistant of %s. I do not know this sender, so I cannot help here; the office can add you.", shop)
+// What the service says to a technician comes from the knowledge, in his language; the
+// shop's own papers, the senior's card, the board and the alarms, are in English.
+//
+// deskPhrases are the ids of the former.
+var deskPhrases = []string{
+	"desk-stranger", "desk-opening", "desk-which", "desk-which-answer", "desk-new-job", "desk-no-picture", "desk-edited", "desk-deleted",
+	"desk-nothing-left", "desk-not-yours", "desk-taken", "desk-more", "desk-more-open", "desk-confirmed", "desk-overruled",
 }
 
-func sayOpening(shop string) string {
-	return fmt.Sprintf("%s. Tell me what the unit does and what you have measured, and I open a job.", shop)
+func missingPhrases(base *knowledge.Base) error {
+	for _, id := range deskPhrases {
+		if base.Phrases[id] == "" {
+			return fmt.Errorf("reading the phrases: none for %s; add it under phrases/", id)
+		}
+	}
+	return nil
 }
 
-func sayWhich(jobs []*Job) string {
+// phrase fills a phrase in a language: pairs are the names in braces and what stands
+// for them.
+func (s *Service) phrase(language, id string, pairs ...string) string {
+	for i := 0; i+1 < len(pairs); i += 2 {
+		pairs[i] = "{" + pairs[i] + "}"
+	}
+	return strings.NewReplacer(pairs...).Replace(s.agent.Words(language).Phrases[id])
+}
+
+// toSender says a phrase to whom a message came from: in the language set for him,
+// else the job's, else the one he wrote in.
+func (w *work) toSender(id string, pairs ...string) string {
+	language := ""
+	switch {
+	case w.person != nil && w.person.Language != "":
+		language = w.person.Language
+	case w.talk != nil:
+		language = w.talk.Language()
+	default:
+		language = w.agent.LanguageOf(w.in.Text)
+	}
+	return w.phrase(language, id, pairs...)
+}
+
+// toJob says a phrase in a job's thread.
+func (w *work) toJob(id string, pairs ...string) string {
+	return w.phrase(w.talk.Language(), id, pairs...)
+}
+
+func (w *work) sayWhich(jobs []*Job) string {
 	var b strings.Builder
-	b.WriteString("Which job is that for?")
+	b.WriteString(w.toSender("desk-which"))
 	for i, j := range jobs {
 		fmt.Fprintf(&b, "\n%d  %s %s", i+1, j.ID, j.Title)
 	}
-	b.WriteString("\nAnswer with the number, or \"new\" for a new job.")
+	b.WriteString("\n" + w.toSender("desk-which-answer"))
 	return b.String()
 }
 
-func sayNameJob(board string) string {
-	return "Which job is that for? Begin with its number, as in: J-1001 confirm\n" + board
-}
-
-func sayNoPicture(files []File) string {
+func (w *work) sayNoPicture(files []File) string {
 	names := make([]string, len(files))
 	for i := range files {
 		names[i] = files[i].Name
 	}
-	return "Kept with the job: " + strings.Join(names, ", ") + ". I cannot read a picture: type what is on it, such as refrigerant, RLA, LRA and the capacitor's microfarads."
+	return w.toSender("desk-no-picture", "files", strings.Join(names, ", "))
 }
 
-func sayAmended(k EventKind) string {
-	if k == EventDeleted {
-		return "Left out what you took back. Where that leaves us:"
-	}
-	return "Took your message as it reads now. Where that leaves us:"
-}
-
-func sayNothingLeft() string { return "Left out what you took back. Nothing else is on this job yet." }
-
-func sayNotYours() string { return "That is for a senior technician." }
-
-func sayTaken(who string) string {
-	return who + " has this job now. I keep recording and stay quiet until it is handed back."
-}
-
-func sayMore(who, what string) string {
+func (w *work) sayMore(what string) string {
 	if what == "" {
-		return who + " wants one more reading before he rules, and will say which."
+		return w.toJob("desk-more-open", "who", w.person.Name)
 	}
-	return fmt.Sprintf("%s asks for one more reading before he rules: %s", who, what)
+	return w.toJob("desk-more", "who", w.person.Name, "what", what)
 }
 
 func sayMoreHow(job string) string {
@@ -75,8 +94,17 @@ func saySnoozed(job string, minutes int) string {
 	return fmt.Sprintf("%s: no alarms for %d min.", job, minutes)
 }
 
+func sayNameJob(board string) string {
+	return "Which job is that for? Begin with its number, as in: J-1001 confirm\n" + board
+}
+
+// sayRuled tells the technician of a senior's word.
 func (w *work) sayRuled(verdict, fault string) string {
-	return fmt.Sprintf("%s: %s has %s the call, %s.", w.job.ID, w.person.Name, verdict, w.fault(fault))
+	name := w.fault(fault)
+	if f := w.agent.Words(w.talk.Language()).Faults[fault]; f != nil {
+		name = f.Name
+	}
+	return w.toJob("desk-"+verdict, "job", w.job.ID, "who", w.person.Name, "fault", name)
 }
 
 // fault is a fault's plain name.

@@ -81,7 +81,7 @@ func (s *Service) stranger(ctx context.Context, in Inbound, now time.Time) error
 		return nil
 	}
 	w := &work{Service: s, in: in, now: now}
-	w.send(w.here(), sayStranger(s.config.Shop))
+	w.send(w.here(), w.toSender("desk-stranger", "shop", s.config.Shop))
 	err := w.commit(ctx)
 	if CodeOf(err) == CodeSeen {
 		return nil

@@ -36,7 +36,7 @@ func Replay(agent *dialog.Agent, version string, events []Event) (differences []
 			reply = nil
 			talk = fold(agent, agent.Open(), events[:i+1], func(_ *Event, r *dialog.Reply) { reply = r })
 			if reply != nil {
-				amendedReply(e.Kind, reply)
+				amendedReply(agent, e.Kind, reply)
 			}
 		case EventAnswered:
 			now := ""
@@ -53,7 +53,12 @@ func Replay(agent *dialog.Agent, version string, events []Event) (differences []
 }
 
 // amendedReply begins the answer to an edit or a deletion.
-func amendedReply(k EventKind, r *dialog.Reply) {
-	r.Text = sayAmended(k) + "\n" + r.Text
-	r.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: sayAmended(k)}}, r.Lines...)
+func amendedReply(agent *dialog.Agent, k EventKind, r *dialog.Reply) {
+	id := "desk-edited"
+	if k == EventDeleted {
+		id = "desk-deleted"
+	}
+	text := agent.Words(r.Language).Phrases[id]
+	r.Text = text + "\n" + r.Text
+	r.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: text}}, r.Lines...)
 }

@@ -102,8 +102,8 @@ func (w *work) hold(jobs []*Job) error {
 	for _, j := range jobs {
 		buttons = append(buttons, Button{Action: "place:" + j.ID, Label: short(j.ID + " " + j.Title)})
 	}
-	buttons = append(buttons, Button{Action: "place:new", Label: "A new job"})
-	w.send(w.here(), sayWhich(jobs), buttons...)
+	buttons = append(buttons, Button{Action: "place:new", Label: w.toSender("desk-new-job")})
+	w.send(w.here(), w.sayWhich(jobs), buttons...)
 	return nil
 }
 
@@ -122,7 +122,7 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 		}
 		if !ok {
 			return func(context.Context) error {
-				w.send(w.here(), sayWhich(jobs))
+				w.send(w.here(), w.sayWhich(jobs))
 				return nil
 			}, nil
 		}
@@ -155,7 +155,7 @@ func (w *work) open(ctx context.Context) error {
 	if len(w.in.Files) == 0 {
 		if _, reply := w.agent.Turn(talk, dialog.Message{From: dialog.Tech, Text: w.in.Text}); chat(reply) {
 			if w.in.Thread == "" && w.in.Text != "" && !empty(reply) {
-				w.send(w.here(), sayOpening(w.config.Shop))
+				w.send(w.here(), w.toSender("desk-opening", "shop", w.config.Shop))
 			}
 			return nil
 		}

@@ -86,7 +86,7 @@ func (w *work) reach(p *Person) (channel, identity string) {
 func (w *work) takeOver() error {
 	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here()})
 	w.add(Event{Kind: EventTaken, Person: w.person.ID})
-	w.everywhere(sayTaken(w.person.Name))
+	w.everywhere(w.toJob("desk-taken", "who", w.person.Name))
 	return nil
 }
 
@@ -108,7 +108,7 @@ func (w *work) oneMore(what string) error {
 	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), Name: w.person.Name})
 	what = strings.TrimSpace(what)
 	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: VerdictMore, Fault: w.job.Fault, Text: what})
-	w.everywhere(sayMore(w.person.Name, what))
+	w.everywhere(w.sayMore(what))
 	return nil
 }
 
@@ -162,7 +162,7 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 	id, fault, _ := strings.Cut(about, ":")
 	if w.person.Role == TechnicianRole {
 		return func(context.Context) error {
-			w.send(w.here(), sayNotYours())
+			w.send(w.here(), w.toSender("desk-not-yours"))
 			return nil
 		}, nil
 	}
@@ -180,7 +180,7 @@ func (w *work) pressed(verb, fault string) func(context.Context) error {
 		case verb == "snooze":
 			return w.snooze(fault)
 		case !senior:
-			w.send(w.here(), sayNotYours())
+			w.send(w.here(), w.toSender("desk-not-yours"))
 		case verb == "confirm":
 			w.say("confirm")
 		case verb == "overrule" && fault == "":

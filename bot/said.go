@@ -37,7 +37,7 @@ func (w *work) say(text string) {
 	var reply *dialog.Reply
 	w.talk, reply = turn(w.agent, w.talk, &e)
 	if len(w.in.Files) > 0 {
-		w.send(w.answersAt(), sayNoPicture(w.in.Files))
+		w.send(w.answersAt(), w.sayNoPicture(w.in.Files))
 	}
 	if reply == nil {
 		return
@@ -171,10 +171,10 @@ func (w *work) amended(ctx context.Context) error {
 	var last *dialog.Reply
 	w.talk = fold(w.agent, w.agent.Open(), append(events, w.events[len(w.events)-1]), func(_ *Event, r *dialog.Reply) { last = r })
 	if last == nil {
-		w.send(w.answersAt(), sayNothingLeft())
+		w.send(w.answersAt(), w.toSender("desk-nothing-left"))
 		return nil
 	}
-	amendedReply(e.Kind, last)
+	amendedReply(w.agent, e.Kind, last)
 	w.answered(before, last, false)
 	w.closes(before)
 	return nil
@@ -198,7 +198,7 @@ func (w *work) help(context.Context) error {
 
 // howToOpen says how a job begins.
 func (w *work) howToOpen(context.Context) error {
-	w.send(w.here(), sayOpening(w.config.Shop))
+	w.send(w.here(), w.toSender("desk-opening", "shop", w.config.Shop))
 	return nil
 }
 

@@ -140,5 +140,10 @@ func (a *Agent) Words(language string) *knowledge.Base {
 	return a.english
 }
 
+// LanguageOf tells the language most of a text's words are in.
+func (a *Agent) LanguageOf(text string) string {
+	return a.reader.Understand(text, understand.Context{}).Language
+}
+
 // Opening is what the agent says before anybody has written.
 func (a *Agent) Opening(shop string) string { return a.say("opening", "name", shop) }
