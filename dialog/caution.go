@@ -39,6 +39,15 @@ func (t *turn) caution(ids []string, repair bool) {
 	}
 }
 
+// beware adds the cautions for what this message says was seen.
+func (t *turn) beware() {
+	for _, o := range t.u.Observations {
+		if k := t.base.Observations[o.Subject]; k != nil {
+			t.caution(k.Beware[o.State], false)
+		}
+	}
+}
+
 // ofClass says whether a caution is for this unit's refrigerant; before the plate
 // is read it may be.
 func (t *turn) ofClass(c *knowledge.Caution) bool {

@@ -82,6 +82,7 @@ func (t *turn) take(before *Job) {
 		t.add(Next, "stop-here")
 	} else {
 		t.nextStep()
+		t.beware()
 	}
 	t.job.ruledOut = t.excluded()
 }

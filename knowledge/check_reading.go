@@ -210,6 +210,11 @@ func (c *checker) observation(s spot, _ string, o *Observation) {
 	s.in("place").place(o.Place)
 	s.in("needs").needs(o.Needs)
 	s.in("cautions").refs("cautions", o.Cautions)
+	for _, state := range keysOf(o.Beware) {
+		if at := s.in("beware", state); at.oneOf("state", state, states...) {
+			at.refs("cautions", o.Beware[state])
+		}
+	}
 	for i, x := range o.Cases {
 		at := s.in("cases", i)
 		at.in("when").condition(c.all, x.When)

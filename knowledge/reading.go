@@ -137,7 +137,9 @@ type Observation struct {
 	Usual    map[string]float64 `yaml:"usual"`
 	Needs    map[string]string  `yaml:"needs"`
 	Cautions []string           `yaml:"cautions"`
-	Source   string             `yaml:"source"`
+	// Beware are the cautions for what is seen, by state, asked for or not.
+	Beware map[string][]string `yaml:"beware"`
+	Source string              `yaml:"source"`
 	// AtStart: as for a Measurement.
 	AtStart bool `yaml:"at-start"`
 	// Reported is an observation understood and recorded but never asked for.

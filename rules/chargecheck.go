@@ -78,8 +78,8 @@ func (m *Model) airflow(s *Situation) charge.Airflow {
 
 // running is a reading of the running machine.
 func (s *Situation) running(id knowledge.ReadingID) (float64, bool) {
-	it, ok := s.latest(string(id))
-	return it.Value, ok && it.State != knowledge.Standing
+	it, ok := s.moving(string(id))
+	return it.Value, ok
 }
 
 // told is a temperature from its reading, else from the fact, else NaN.

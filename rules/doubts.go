@@ -34,7 +34,7 @@ const (
 // and lines take any temperature, so standing readings are left alone.
 func (m *Model) doubts(s *Situation) []Doubt {
 	read := func(id knowledge.ReadingID) float64 {
-		if it, ok := s.latest(string(id)); ok && it.State != knowledge.Standing {
+		if it, ok := s.moving(string(id)); ok {
 			return it.Value
 		}
 		return math.NaN()

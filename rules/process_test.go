@@ -123,6 +123,18 @@ func TestOneReadingTellsTwoApart(t *testing.T) {
 	}
 }
 
+// TestAStandingPressureLeavesTheRunningOneStanding: what was made of the running
+// pressure is not lost when the standing one comes in.
+func TestAStandingPressureLeavesTheRunningOneStanding(t *testing.T) {
+	t.Parallel()
+	ran := running(calling("pressure/liquid", 475), calling("temperature/liquid-line", 100))
+	has := func(d *rules.Diagnosis) bool {
+		return slices.ContainsFunc(d.Evidence, func(it rules.Item) bool { return it.Reading == "subcooling/system" })
+	}
+	require.True(t, has(diagnose(t, told(nil), ran)))
+	require.True(t, has(diagnose(t, told(nil), append(ran, read("pressure/liquid", knowledge.Standing, 295)))))
+}
+
 func TestALineTemperatureAloneSaysNothing(t *testing.T) {
 	t.Parallel()
 	for _, id := range []knowledge.ReadingID{"temperature/suction-line", "temperature/liquid-line", "temperature/supply-air"} {

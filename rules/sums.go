@@ -42,9 +42,9 @@ func sumsOf(base *knowledge.Base) []knowledge.ReadingID {
 
 func (m *Model) sum(s *Situation, id knowledge.ReadingID) (Item, bool) {
 	from := m.base.Measurements[id].From
-	a, okA := s.latest(from.Of[0])
-	b, okB := s.latest(from.Of[1])
-	if !okA || !okB || a.State == knowledge.Standing || b.State == knowledge.Standing {
+	a, okA := s.moving(from.Of[0])
+	b, okB := s.moving(from.Of[1])
+	if !okA || !okB {
 		return Item{}, false
 	}
 	if _, told := s.Facts["refrigerant"]; from.By != "difference" && !told {
@@ -55,6 +55,16 @@ func (m *Model) sum(s *Situation, id knowledge.ReadingID) (Item, bool) {
 		return Item{}, false
 	}
 	return Item{Reading: id, Value: v, State: knowledge.Calling, Approximate: a.Approximate || b.Approximate, Low: v, High: v}, true
+}
+
+// moving finds the last evidence on a reading that is not of the standing machine.
+func (s *Situation) moving(id string) (Item, bool) {
+	for i, it := range slices.Backward(s.Evidence) {
+		if string(it.Reading) == id && it.State != knowledge.Standing && !s.isAside(i) {
+			return it, true
+		}
+	}
+	return Item{}, false
 }
 
 // latest finds the last evidence on a reading that is not set aside.
