@@ -18,7 +18,7 @@ const together = 128
 type request struct {
 	entry    *bot.Entry
 	delivery bot.Delivery // when entry is nil
-	done     bool
+	done     chan struct{} // closed when it was committed or refused
 	err      error
 }
 
@@ -29,26 +29,48 @@ func (s *Store) Append(ctx context.Context, e *bot.Entry) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return s.wait(ctx, &request{entry: e})
+	return s.commitOf(ctx, s.enqueue(&request{entry: e}))
 }
+
+// settleWithin is how long a delivery waits for an entry to be committed with: nobody
+// waits for it, and a commit of its own would hold up those who do.
+const settleWithin = 20 * time.Millisecond
 
 // Settle notes a delivery.
 func (s *Store) Settle(ctx context.Context, d bot.Delivery) error {
-	return s.wait(ctx, &request{delivery: d})
+	r := s.enqueue(&request{delivery: d})
+	t := time.NewTimer(settleWithin)
+	defer t.Stop()
+	select {
+	case <-r.done:
+		return r.err
+	case <-t.C:
+		return s.commitOf(ctx, r)
+	}
 }
 
-// wait has a request committed.
-func (s *Store) wait(ctx context.Context, r *request) error {
+func (s *Store) enqueue(r *request) *request {
+	r.done = make(chan struct{})
 	s.mu.Lock()
+	defer s.mu.Unlock()
 	s.waiting = append(s.waiting, r)
-	s.mu.Unlock()
+	return r
+}
 
+func (r *request) isDone() bool {
+	select {
+	case <-r.done:
+		return true
+	default:
+		return false
+	}
+}
+
+// commitOf has a request committed, with those that wait before it.
+func (s *Store) commitOf(ctx context.Context, r *request) error {
 	s.writing.Lock()
 	defer s.writing.Unlock()
-	if r.done {
-		return r.err
-	}
-	for !r.done {
+	for !r.isDone() {
 		s.mu.Lock()
 		n := min(together, len(s.waiting))
 		batch := s.waiting[:n:n]
@@ -80,9 +102,10 @@ func (s *Store) commit(ctx context.Context, batch []*request) {
 	})
 	err = s.translate("writing", err)
 	for _, r := range batch {
-		if r.done = true; err != nil {
+		if err != nil {
 			r.err = err
 		}
+		close(r.done)
 	}
 }
 
