@@ -17,7 +17,7 @@ const together = 128
 // request is an entry, or how a delivery went, waiting to be committed.
 type request struct {
 	entry    *bot.Entry
-	delivery bot.Delivery // when entry is nil
+	delivery bot.Delivery  // when entry is nil
 	done     chan struct{} // closed when it was committed or refused
 	err      error
 }
