@@ -144,7 +144,7 @@ func TestDeliveryIsTriedAgainInOrder(t *testing.T) {
 		in := s.inbound("Ana", "", "outdoor unit dead, blower runs")
 		require.Empty(t, s.receive(in))
 		require.Empty(t, s.say("Ana", in.Starts, "27 at the yellow outside"))
-		time.Sleep(6 * time.Second)
+		time.Sleep(4 * time.Second)
 		require.Equal(t, 1, s.phones.n, "not before it may")
 		time.Sleep(20 * time.Second)
 		got := s.sent()

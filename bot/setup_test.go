@@ -159,6 +159,7 @@ func (s *shop) receive(in bot.Inbound) string {
 
 // sent gives what was sent since it was last asked for.
 func (s *shop) sent() string {
+	time.Sleep(time.Second) // a delivery is noted with the next entry, or after a moment
 	synctest.Wait()
 	s.phones.mu.Lock()
 	defer s.phones.mu.Unlock()
