@@ -54,7 +54,10 @@ func (t *turn) fits(needs map[string]string) bool {
 }
 
 func (t *turn) waitsForFact(c *knowledge.Check) bool {
-	for _, b := range []*knowledge.Figure{c.AtLeast, c.AtMost} {
+	if _, told := t.job.Situation.Facts["refrigerant"]; c.SaturationAtMost != nil && !told {
+		return true
+	}
+	for _, b := range []*knowledge.Figure{c.AtLeast, c.AtMost, c.SaturationAtMost} {
 		if b == nil || t.base.Facts[b.Name] == nil {
 			continue
 		}
@@ -183,6 +186,11 @@ func (t *turn) inBand(c *knowledge.Check, v float64) bool {
 		if hi, _ := t.base.Resolve(*c.AtMost, t.job.Situation.Facts); v > hi {
 			return false
 		}
+	}
+	if c.SaturationAtMost != nil {
+		hi, _ := t.base.Resolve(*c.SaturationAtMost, t.job.Situation.Facts)
+		f, ok := t.model.Saturation(knowledge.ReadingID(c.Reading), v)
+		return ok && f <= hi
 	}
 	return true
 }

@@ -1,6 +1,8 @@
 package dialog
 
 import (
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -115,22 +117,73 @@ func (t *turn) proof(c *rules.Call) []string {
 }
 
 // againstLimit adds the limit a proof holds a reading against: of its floor and its
-// ceiling the ceiling, which is what a part that has weakened falls under.
+// ceiling the ceiling, which is what a part that has weakened falls under. A pressure
+// held against saturation is told with its own.
 func (t *turn) againstLimit(f *knowledge.Fault, it *rules.Item, shown string) string {
-	x := findingOn(f, it)
-	if x == nil {
+	q := it.Reading.Quantity()
+	for _, x := range t.findingsOn(f, it) {
+		v, low, high := it.Value, x.AtLeast, x.AtMost
+		if x.BySaturation() {
+			at, ok := t.model.Saturation(it.Reading, it.Value)
+			if !ok {
+				continue
+			}
+			q, v, low, high = "temperature", math.Round(at), x.SaturationAtLeast, x.SaturationAtMost
+			shown = t.say("saturated", "item", t.item(it), "temperature", t.value(q, v))
+		}
+		lo, hasLo := t.named(low)
+		hi, hasHi := t.named(high)
+		switch {
+		case hasHi && v <= hi:
+			return t.say("at-most", "item", shown, "limit", t.value(q, hi))
+		case hasLo && v >= lo:
+			return t.say("at-least", "item", shown, "limit", t.value(q, lo))
+		}
 		return shown
 	}
-	lo, hasLo := t.named(x.AtLeast)
-	hi, hasHi := t.named(x.AtMost)
-	q := it.Reading.Quantity()
-	switch {
-	case hasHi && it.Value <= hi:
-		return t.say("at-most", "item", shown, "limit", t.value(q, hi))
-	case hasLo && it.Value >= lo:
-		return t.say("at-least", "item", shown, "limit", t.value(q, lo))
-	}
 	return shown
+}
+
+// findingsOn are the findings of a fault's proof that a piece of evidence can be, in
+// ways that are for this unit.
+func (t *turn) findingsOn(f *knowledge.Fault, it *rules.Item) []*knowledge.Finding {
+	var out []*knowledge.Finding
+	for _, step := range f.Proof {
+		for _, way := range step.AnyOf {
+			if slices.ContainsFunc(way, func(x knowledge.Finding) bool { return x.Is != "" && x.Fact != "" && t.facts()[x.Fact] != x.Is }) {
+				continue
+			}
+			for i := range way {
+				if x := &way[i]; x.Reading == string(it.Reading) && (x.State == "" || it.State == "" || x.State == it.State) && t.holds(x, it.Value) {
+					out = append(out, x)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// holds says whether a reading lies within a finding's bounds.
+func (t *turn) holds(x *knowledge.Finding, v float64) bool {
+	low, high := x.AtLeast, x.AtMost
+	if x.BySaturation() {
+		at, ok := t.model.Saturation(knowledge.ReadingID(x.Reading), v)
+		if !ok {
+			return false
+		}
+		v, low, high = at, x.SaturationAtLeast, x.SaturationAtMost
+	}
+	if low != nil {
+		if lo, _ := t.base.Resolve(*low, t.facts()); v < lo {
+			return false
+		}
+	}
+	if high != nil {
+		if hi, _ := t.base.Resolve(*high, t.facts()); v > hi {
+			return false
+		}
+	}
+	return true
 }
 
 // findingOn is the first finding of a fault's proof on a piece of evidence's

@@ -215,12 +215,13 @@ func (c *checker) afterRepair(s spot, _ string, x *Check) {
 		s.in("state").oneOf("state", x.State, States...)
 	}
 	s.bounds(x.AtLeast, x.AtMost)
+	s.saturation(x.Reading, nil, x.SaturationAtMost)
 	switch {
 	case (x.Reading == "") == (x.Observe == ""):
 		s.fail("give it either reading or observe", "the check does not say what is looked at")
 	case x.Reading != "":
 		s.in("reading").ref("measurements", x.Reading)
-		if x.AtLeast == nil && x.AtMost == nil {
+		if x.AtLeast == nil && x.AtMost == nil && x.SaturationAtMost == nil {
 			s.fail("give it at-least or at-most", "the reading has no bound, so any value passes")
 		}
 	case s.in("observe").ref("observations", x.Observe):

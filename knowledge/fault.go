@@ -124,12 +124,15 @@ func (f *Finding) BySaturation() bool {
 // Check is something that proves the machine well after a repair.
 type Check struct {
 	// Name is the check in a list; empty is its id read aloud.
-	Name     string            `yaml:"name"`
-	Ask      string            `yaml:"ask"`
-	Reading  string            `yaml:"reading"`
-	State    string            `yaml:"state"`
-	AtLeast  *Figure           `yaml:"at-least"`
-	AtMost   *Figure           `yaml:"at-most"`
+	Name    string  `yaml:"name"`
+	Ask     string  `yaml:"ask"`
+	Reading string  `yaml:"reading"`
+	State   string  `yaml:"state"`
+	AtLeast *Figure `yaml:"at-least"`
+	AtMost  *Figure `yaml:"at-most"`
+	// SaturationAtMost bounds a pressure by its saturation temperature, °F.
+	SaturationAtMost *Figure `yaml:"saturation-at-most"`
+
 	Observe  string            `yaml:"observe"`
 	Pass     []string          `yaml:"pass"` // states that pass
 	Fail     []string          `yaml:"fail"`

@@ -12,7 +12,8 @@ import (
 // Doubt is a set of readings that cannot all be right. They are not used until the
 // person who took them has answered.
 type Doubt struct {
-	// ID names the kind: hoses, probes, cold, hot (a line against its pressure), bulbs.
+	// ID names the kind: hoses, probes, cold, hot (a line against its pressure), bulbs,
+	// liquid, suction (a pressure past any).
 	ID string
 	// What is wrong with them and Slip the likely mistake, as a question.
 	What, Slip string
@@ -39,6 +40,9 @@ func (m *Model) doubts(s *Situation) []Doubt {
 		}
 		return math.NaN()
 	}
+	if d := m.beyondAny(read(suction), read(liquid)); d != nil {
+		return []Doubt{*d}
+	}
 	var out []Doubt
 	for _, d := range m.here.Doubts(read(suction), read(liquid), read(suctionLine), read(liquidLine), m.margins) {
 		out = append(out, Doubt{ID: d.ID, What: d.What, Slip: d.Slip, Readings: doubted(d)})
@@ -50,6 +54,33 @@ func (m *Model) doubts(s *Situation) []Doubt {
 		})
 	}
 	return out
+}
+
+// beyondAny doubts pressures that no machine running on this refrigerant shows, which
+// kilopascals taken for pounds do.
+func (m *Model) beyondAny(low, high float64) *Doubt {
+	limit := func(name string) float64 {
+		v, ok := m.base.Resolve(knowledge.Figure{Name: name, Times: 1}, m.facts)
+		if !ok {
+			return math.Inf(1)
+		}
+		return v
+	}
+	if high > limit("liquid-most") {
+		return &Doubt{
+			ID:   "liquid",
+			What: fmt.Sprintf("a liquid pressure of %.0f psig is more than any machine holds", high), Slip: "was it in kPa?",
+			Readings: []knowledge.ReadingID{suction, liquid},
+		}
+	}
+	if f, ok := m.here.Saturation(suction, low); low > 0 && (!ok || f > limit("suction-saturation-most")) {
+		return &Doubt{
+			ID:   "suction",
+			What: fmt.Sprintf("a suction pressure of %.0f psig is more than a machine that runs holds", low), Slip: "was it in kPa, or is it the other hose?",
+			Readings: []knowledge.ReadingID{suction},
+		}
+	}
+	return nil
 }
 
 // doubted says which readings a doubt is about: the pressures when they contradict

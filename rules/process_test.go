@@ -184,3 +184,94 @@ func TestACompressorIsNotCondemnedBeforeChargeAndMeteringAreSettled(t *testing.T
 	base, _ := splitCooling(t)
 	require.True(t, base.Faults["compressor/valves-leaking"].NeedsConfirmation)
 }
+
+func TestAPressureNobodyPlacedIsTheRunningMachinesOrTheStandingOnes(t *testing.T) {
+	t.Parallel()
+	stateless := func(suction, liquid float64) []rules.Item {
+		return []rules.Item{read("pressure/suction", "", suction), read("pressure/liquid", "", liquid)}
+	}
+	tests := map[string]struct {
+		evidence []rules.Item
+		state    string
+	}{
+		"seen running":         {append(stateless(60, 62), seen("compressor", "running")), knowledge.Calling},
+		"held apart":           {stateless(118, 410), knowledge.Calling},
+		"level":                {stateless(18, 18), knowledge.Standing},
+		"seen off":             {append(stateless(100, 110), seen("compressor", "off")), knowledge.Standing},
+		"off, and still apart": {append(stateless(118, 410), seen("compressor", "off")), ""},
+		"neither":              {stateless(150, 180), ""},
+	}
+	for name, c := range tests {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := rules.Situation{Evidence: c.evidence}
+			s.Settle()
+			require.Equal(t, c.state, s.Evidence[0].State)
+		})
+	}
+}
+
+func TestAPressureOfARunningMachineProvesNoLostCharge(t *testing.T) {
+	t.Parallel()
+	low := []rules.Item{read("pressure/suction", "", 70), read("voltage/across-low-pressure-switch", knowledge.Calling, 25)}
+	d := diagnose(t, told(nil), low)
+	require.Nil(t, d.Call, "70 psig may be a running suction")
+	off := rules.Situation{Evidence: append(low, read("pressure/liquid", "", 70), seen("compressor", "off"))}
+	off.Settle()
+	d = diagnose(t, told(nil), off.Evidence)
+	require.NotNil(t, d.Call)
+	require.Equal(t, "refrigerant/undercharge", d.Call.Fault)
+}
+
+// TestNothingWrongIsNotSaidOverReadingsNothingExplains: readings no sound machine
+// shows and no fault fits are no reason to call the machine sound.
+func TestNothingWrongIsNotSaidOverReadingsNothingExplains(t *testing.T) {
+	t.Parallel()
+	for name, odd := range map[string][]rules.Item{
+		"no split, and liquid past counting": {calling("temperature-split/coil", 44), calling("subcooling/system", 60)},
+		"cold discharge, hot suction":        {calling("temperature/discharge-line", 40), calling("superheat/system", 70)},
+		"a gauge gone mad":                   {calling("pressure/suction", 390), calling("temperature-split/coil", 40)},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			d := diagnose(t, told(nil), running(odd...))
+			if d.Call != nil {
+				require.NotEqual(t, "none/normal", d.Call.Fault)
+			}
+			for _, s := range d.Suspects {
+				require.False(t, s.Fault == "none/normal" && s.Probability > 0.3, "%v", d.Suspects)
+			}
+		})
+	}
+}
+
+// TestReadingsThatCannotBeRightTogetherAreQuestionedAndNotUsed: of each set the
+// question names the slip, and nothing read in it moves a suspect.
+func TestReadingsThatCannotBeRightTogetherAreQuestionedAndNotUsed(t *testing.T) {
+	t.Parallel()
+	tests := map[string]struct {
+		refrigerant string
+		readings    []rules.Item
+		slip        string
+	}{
+		"liquid line far over condensing": {"R-410A", []rules.Item{calling("pressure/liquid", 410), calling("temperature/liquid-line", 150)}, "probe"},
+		"suction above liquid":            {"R-22", []rules.Item{calling("pressure/suction", 220), calling("pressure/liquid", 70)}, "hoses swapped"},
+		"wet bulb above dry bulb":         {"R-410A", []rules.Item{calling("temperature/return-air", 75), calling("temperature/return-air-wet-bulb", 80)}, "other way round"},
+		"suction line under boiling":      {"R-454B", []rules.Item{calling("pressure/suction", 112), calling("temperature/suction-line", 15)}, "kPa"},
+		"probes swapped":                  {"R-410A", []rules.Item{calling("pressure/suction", 118), calling("pressure/liquid", 410), calling("temperature/suction-line", 100), calling("temperature/liquid-line", 60)}, "probes swapped"},
+		"kilopascals for pounds":          {"R-410A", []rules.Item{calling("pressure/suction", 813)}, "kPa"},
+		"kilopascals on both":             {"R-22", []rules.Item{calling("pressure/suction", 480), calling("pressure/liquid", 1500)}, "kPa"},
+	}
+	for name, c := range tests {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			facts := told(map[string]string{"refrigerant": c.refrigerant})
+			base := running()
+			d := diagnose(t, facts, append(base, c.readings...))
+			require.NotEmpty(t, d.Doubts)
+			require.Contains(t, d.Doubts[0].Slip, c.slip)
+			used := slices.DeleteFunc(slices.Clone(c.readings), func(it rules.Item) bool { return slices.Contains(d.Doubts[0].Readings, it.Reading) })
+			require.Equal(t, diagnose(t, facts, append(running(), used...)).Suspects, d.Suspects)
+		})
+	}
+}

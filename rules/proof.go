@@ -87,6 +87,9 @@ func (b *belief) find(s *Situation, f knowledge.Finding) (i int, held bool) {
 		if f.State != "" && it.State != "" && it.State != f.State || s.isAside(i) || b.m.unreadable(it) {
 			continue
 		}
+		if it.State == "" && f.State == knowledge.Standing && it.Reading.Quantity() == "pressure" {
+			continue // it may as well be the running machine's
+		}
 		if f.Observation != "" && it.Subject == f.Observation {
 			if it.Seen == f.Is {
 				return i, true
