@@ -12,6 +12,7 @@ import (
 	"proveout/adapters/slack"
 	"proveout/adapters/slack/slacktest"
 	"proveout/bot"
+	"proveout/bot/report"
 	"proveout/bot/sqlite"
 	"proveout/knowledge"
 )
@@ -28,6 +29,9 @@ const (
 type workspace struct {
 	*slacktest.Server
 	service *bot.Service
+	base    *knowledge.Base
+	config  bot.Config
+	store   *sqlite.Store
 	ahead   atomic.Int64 // nanoseconds
 	seen    map[string]int
 }
@@ -42,17 +46,18 @@ func openWorkspace(t *testing.T) *workspace {
 	store, err := sqlite.Open(t.Context(), t.TempDir()+"/record.db", sqlite.Options{})
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, store.Close()) })
-	w := &workspace{Server: server, seen: map[string]int{}}
+	w := &workspace{Server: server, base: base, store: store, seen: map[string]int{}}
 	who := func(name string, role bot.Role, id string) *bot.Person {
 		return &bot.Person{Name: name, Role: role, Identities: map[string]string{slack.Channel: id}}
 	}
-	w.service, err = bot.New(store, base, bot.Config{
+	w.config = bot.Config{
 		Shop: "Larkmoor Heating & Air",
 		People: map[string]*bot.Person{
 			"ana": who("Ana", bot.TechnicianRole, ana), "sam": who("Sam", bot.SeniorRole, sam), "dee": who("Dee", bot.DispatcherRole, dee),
 		},
 		Channels: map[string]bot.Channel{slack.Channel: {Conversation: room}},
-	}, bot.Options{Now: func() time.Time { return time.Now().Add(time.Duration(w.ahead.Load())) }})
+	}
+	w.service, err = bot.New(store, base, w.config, bot.Options{Now: func() time.Time { return time.Now().Add(time.Duration(w.ahead.Load())) }})
 	require.NoError(t, err)
 	adapter, err := slack.New(w.service, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: w.service})
 	require.NoError(t, err)
@@ -168,4 +173,44 @@ func TestAWholeJobInSlack(t *testing.T) {
 	w.happens(t, w.Command(room, dee, "/proveout", "status"))
 	_, shown = w.fresh(room)
 	require.Contains(t, shown, "No open jobs.")
+
+	page := w.report(t, "J-1001")
+	for _, text := range []string{"12 Fenwick", "open wire at the contactor coil", "Sam", "overruled", "fixed the wire, done", "Job closed"} {
+		require.Contains(t, page, text)
+	}
+}
+
+// report is a job's report, whose every reply can be computed anew from the record.
+func (w *workspace) report(t *testing.T, job string) string {
+	t.Helper()
+	_, events, err := w.store.Read(t.Context(), job, true)
+	require.NoError(t, err)
+	differences, answers, err := bot.Replay(w.service.Agent(), w.service.Version(), events)
+	require.NoError(t, err)
+	require.Empty(t, differences)
+	require.Positive(t, answers)
+	var page strings.Builder
+	require.NoError(t, report.New(w.base, w.config, time.UTC, events).Write(&page, "markdown"))
+	return page.String()
+}
+
+// A technician who writes Spanish is answered in it, by buttons too; the dispatcher
+// beside him reads English.
+func TestASpanishJobInSlack(t *testing.T) {
+	t.Parallel()
+	w := openWorkspace(t)
+	thread := w.says(t, ana, "", "no enfría, el blower anda pero la unidad de afuera no")
+	w.says(t, ana, thread, "24 en el amarillo, 0 después del switch de baja")
+	posts, shown := w.fresh(room)
+	require.Contains(t, shown, "Leído: 24 V en Y y C en la unidad exterior")
+	require.Contains(t, shown, "⚠ Lentes y guantes para conectar manómetros")
+	last := posts[len(posts)-1]
+	require.Equal(t, []string{"¿Por qué?", "No puedo"}, last.Buttons)
+	w.happens(t, w.Press(ana, last, "¿Por qué?"))
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "y esta es la prueba que falta")
+	w.happens(t, w.Command(room, dee, "/proveout", "status"))
+	_, shown = w.fresh(room)
+	require.Contains(t, shown, "1 open\nJ-1001 Ana, measuring")
+	require.Contains(t, w.report(t, "J-1001"), "Leído: 24 V")
 }
