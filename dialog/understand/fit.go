@@ -110,7 +110,7 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 	if p != nil && p.quantity != "" {
 		return q == p.quantity
 	}
-	if p != nil && v.hint != "" && p.has(v.hint) {
+	if p != nil && v.hint != "" && (p.has(v.hint) || v.hint == "resistance") {
 		return q == v.hint
 	}
 	if p != nil && p.comp.Bare[1] > 0 && !p.pair {

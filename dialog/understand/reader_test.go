@@ -86,18 +86,22 @@ func TestNoSliceIsNil(t *testing.T) {
 }
 
 // FuzzUnderstandInventsNoNumber holds the law: a reading's words stand in the
-// message, and a figure kept as said stands among its digits or number words.
+// message, and its value follows from the digits and number words of the text.
 func FuzzUnderstandInventsNoNumber(f *testing.F) {
 	for _, s := range []string{"24 at y, 0 at the coil", "two forty", "118 over 410, 64 and 98", "scratch that, 26 not 16", "\xff24", "between 22 and 26", "OL", "1.2k", "-24 kV", "the high 70s"} {
 		f.Add(s, "voltage/contactor-coil")
 	}
 	r := newReader(f)
+	base, err := knowledge.Load(knowledge.Embedded())
+	require.NoError(f, err)
+	d := newDeriver(base)
 	f.Fuzz(func(t *testing.T, text, asked string) {
 		u := r.Understand(text, understand.Context{Asked: knowledge.ReadingID(asked)})
 		for _, x := range u.Readings {
 			require.Contains(t, text, x.Text)
 			require.NotEmpty(t, x.Text)
 			require.False(t, math.IsNaN(float64(x.Value)))
+			require.True(t, d.holds(text, x), "%s = %v is nowhere in it", x.Reading, x.Value)
 		}
 		for _, x := range u.Unclear {
 			require.Contains(t, text, x.Text)

@@ -16,7 +16,7 @@ func (m *message) wordsForValues() {
 			continue
 		case c.small(wordInfinite):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
-		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i) || m.ohmsOnly(i)):
+		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i) || m.ohmsOnly(i) || m.ohmsPair(i)):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
 		case c.small(wordNothing):
 			v.kind = nothing
@@ -128,6 +128,23 @@ func (m *message) ohmsOnly(i int) bool {
 		}
 		return m.gapWords(min(m.chunks[j].last, m.chunks[i].last), max(m.chunks[j].first, m.chunks[i].first)) <= 3 &&
 			oneQuantity(m.chunks[j].comp().At) == "resistance"
+	}
+	return false
+}
+
+// ohmsPair tells whether two terminals between which only ohms are read stand
+// beside a chunk: "open from c to s".
+func (m *message) ohmsPair(i int) bool {
+	var last *component
+	for j := max(0, i-5); j < min(len(m.chunks), i+6); j++ {
+		c := m.chunks[j].comp()
+		if c == nil || c.Terminal == "" {
+			continue
+		}
+		if last != nil && oneQuantity(m.r.pairs[[2]string{last.Terminal, c.Terminal}]) == "resistance" && m.sameSentence(m.chunks[j].first, m.chunks[i].first) {
+			return true
+		}
+		last = c
 	}
 	return false
 }
