@@ -57,13 +57,13 @@ type judged struct {
 }
 
 // TestFiguresAgainstTheOutside compares what a figure is, and its unit, with the
-// published number recognizers on every labelled English message. Every
+// published number recognizers on the frozen English parts. Every
 // disagreement is listed in testdata/recognizers.jsonl with who is right and why;
 // DIFFER=FILE writes the present ones there to be judged.
 func TestFiguresAgainstTheOutside(t *testing.T) {
 	t.Parallel()
 	needRecognizers(t)
-	texts := labelledTexts(t, "en-*.jsonl")
+	texts := labelledTexts(t, "en-test*.jsonl")
 	theirs := outside(t, texts)
 	base, err := knowledge.Load(knowledge.Embedded())
 	require.NoError(t, err)
