@@ -82,12 +82,20 @@ func (t *turn) table(rows []Measured) {
 		if r.Difference > 0 {
 			sign = "+"
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s%s%s\n", t.row(r.Reading), t.value(q, r.Value), t.value(q, math.Round(r.Normal)), sign, t.value(q, math.Round(r.Difference)), mark)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s%s%s\n", t.row(r.Reading), t.value(q, r.Value), t.value(q, t.whole(q, r.Normal)), sign, t.value(q, t.whole(q, r.Difference)), mark)
 	}
 	_ = w.Flush() // into memory, which does not fail
 	for line := range strings.Lines(b.String()) {
 		t.lines = append(t.lines, Line{Table, strings.TrimRight(line, " \n")})
 	}
+}
+
+// whole leaves the decimals away where tenths say nothing.
+func (t *turn) whole(quantity string, v float64) float64 {
+	if k := t.base.Quantities[quantity]; k != nil && k.Decimals > 1 {
+		return v
+	}
+	return math.Round(v)
 }
 
 // charge says what the published check makes of the charge, or which condition
