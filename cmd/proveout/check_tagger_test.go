@@ -16,6 +16,7 @@ func TestStaleTaggerFailsTheCheckWithTheMend(t *testing.T) {
 	base.Quantities["humidity"] = &knowledge.Quantity{Name: "humidity"}
 	err = trained(base, nil)
 	require.ErrorContains(t, err, "run go run ./cmd/proveout-train")
-	require.IsType(t, finding(""), err, "it is a finding, not a command that could not be carried out")
+	var found finding
+	require.ErrorAs(t, err, &found, "it is a finding, not a command that could not be carried out")
 	require.NoError(t, trained(base, []string{"our-shop"}), "what a shop lays over needs no training")
 }
