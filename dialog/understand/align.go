@@ -64,6 +64,7 @@ func (m *message) align() {
 	}
 	m.runs(items)
 	m.share(items)
+	m.bothPorts()
 	m.carry()
 }
 

@@ -35,6 +35,9 @@ func (m *message) answerByState(subject string, o *knowledge.Observation) bool {
 			if s.kind != isState && s.kind != isAnswer {
 				continue
 			}
+			if m.switchedOff(k) {
+				continue
+			}
 			if m.leadsOn(k) && (len(m.found) > 0 || m.article(c.last)) {
 				continue // "0 amps on the compressor": a preposition, not the answer
 			}

@@ -157,7 +157,7 @@ func (m *message) answer() {
 	}
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || v.barred || m.placedAt(k) || !m.admits(v, nil, m.ctx.Asked) || v.weak && len(m.values) > 1 {
+		if v.use != open || v.barred || m.placedAt(k) || m.seenInstead(v) || m.saidAgain(v) || !m.admits(v, nil, m.ctx.Asked) || v.weak && len(m.values) > 1 {
 			continue
 		}
 		if len(m.found) > 0 && v.units == nil && !m.usual(v, m.ctx.Asked) {
@@ -283,7 +283,12 @@ func (m *message) unplaced() {
 			continue
 		}
 		// What no reading could be counts something else.
-		if options := m.options(v); len(options) > 0 {
+		options := m.options(v)
+		if id := m.onlyOption(v, options); id != "" {
+			m.reading(&finding{value: k, place: -1, id: id, rule: byUnit})
+			continue
+		}
+		if len(options) > 0 {
 			m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), options})
 		}
 	}
@@ -323,8 +328,12 @@ func (m *message) options(v *value) []string {
 			}
 		}
 	}
-	if len(out) == 0 && v.units != nil {
-		for _, id := range m.r.guesses[v.units[0].quantity] {
+	if len(out) == 0 || len(out) == 1 && m.onlyOption(v, out) == "" {
+		q := v.saidQuantity()
+		if len(out) == 1 {
+			q = knowledge.ReadingID(out[0]).Quantity()
+		}
+		for _, id := range m.r.guesses[q] {
 			add(id)
 		}
 	}

@@ -13,7 +13,7 @@ func (m *message) fitCost(vi, pi int) float64 {
 		if v.hint != "" && v.hint != p.both[0].Quantity() {
 			return never
 		}
-		if _, ok := m.bothOf(v, p); ok && (p.comp.All || m.followed(vi)) {
+		if _, ok := m.bothOf(v, p); ok && (p.comp.All || m.followed(vi) || p.ports(m)) {
 			return 0
 		}
 	}
@@ -25,6 +25,9 @@ func (m *message) fitCost(vi, pi int) float64 {
 		if m.usual(v, id) {
 			return 0
 		}
+	}
+	if v.recalled {
+		return never // it is where it was before
 	}
 	// A word for a whole place is no point: an odd figure there is something else.
 	if p.comp.Place != "" && !p.comp.Point && p.rel == relAt && v.units == nil && p.quantity == "" && len(p.comp.Subjects) > 1 {

@@ -42,6 +42,7 @@ type value struct {
 	like         float64 // the figure denied: "no 24"
 	quantity     string  // what a repeated value is of; empty when nothing says
 	again        bool    // repeats a value said before
+	recalled     bool    // repeats a figure of the record
 	barred       bool    // said to be somewhere else than what was asked
 	hint         string  // quantity named right before the figure
 	unitText     string

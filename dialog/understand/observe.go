@@ -160,7 +160,7 @@ func (m *message) stateAt(k int) {
 			subjects = after
 		}
 	}
-	if len(subjects) == 0 && !m.weakState(k) && !m.chunks[k].small(wordNothing) {
+	if len(subjects) == 0 && !m.weakState(k) && !m.chunks[k].small(wordNothing) && !m.saysAll(k) {
 		subjects = m.subjectCarried(k)
 	}
 	negated := m.negated(k)
@@ -192,6 +192,11 @@ func (m *message) stateAt(k int) {
 		}
 	}
 	m.stateOfAsked(k, negated)
+}
+
+// saysAll tells a state that is of everything when its clause names no part.
+func (m *message) saysAll(k int) bool {
+	return slices.ContainsFunc(m.chunks[k].means, func(s meaning) bool { return s.kind == isState && s.state.All })
 }
 
 // beside tells that a part stands right before a state word: "outside is dead".

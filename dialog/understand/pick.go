@@ -11,6 +11,9 @@ import (
 // what the value usually is; several left open at a torn place are options.
 func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.ReadingID) {
 	ids := m.possible(v, p)
+	if of := m.zeroOfEither(v, p, ids); of != nil {
+		return "", of
+	}
 	if p.comp.Falling && len(p.both) > 0 && len(ids) > 0 && v.kind == figure && !slices.Contains(ids, m.ctx.Asked) {
 		return m.nearRating(v, p.both), p.both
 	}

@@ -159,6 +159,7 @@ func (m *message) parse() *message {
 	m.readPatterns()
 	m.wordsForValues()
 	m.repeats()
+	m.recall()
 	m.ratedSides()
 	m.readPlaces()
 	m.readBesideRating()
@@ -307,6 +308,9 @@ func (m *message) stateOf(f *finding) string {
 	}
 	if state == "" && f.id == m.ctx.Asked {
 		state = m.ctx.AskedState
+	}
+	if state == knowledge.DeEnergised && f.id.Quantity() == "pressure" {
+		return knowledge.Standing // refrigerant minds only whether the machine runs
 	}
 	return state
 }

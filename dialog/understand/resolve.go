@@ -46,7 +46,7 @@ func (m *message) putBoth(vi, pi int) bool {
 	switch {
 	case joined && !m.taken(next):
 		m.putTwo(vi, next, p.both, pi, p.comp.Falling)
-	case p.comp.All:
+	case p.comp.All, m.portsAlike(v, p):
 		for _, id := range p.both {
 			m.found = append(m.found, finding{value: vi, place: pi, id: id, rule: byAll})
 		}
