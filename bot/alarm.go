@@ -105,7 +105,7 @@ func (w *work) threadIn(room string) string {
 
 func (w *work) sayAlarm(k AlarmKind) string {
 	j := w.job
-	what := ""
+	var what string
 	switch kind, about, _ := strings.Cut(string(k), ":"); AlarmKind(kind) {
 	case AlarmHazard:
 		what = "hazard reported: " + strings.ReplaceAll(about, "-", " ")

@@ -131,8 +131,11 @@ func (c Config) withDefaults() Config {
 		at   *int
 		than int
 	}{
-		{&c.Policy.Alarms.NoReading, 20}, {&c.Policy.Alarms.NoProgress, 4}, {&c.Policy.Alarms.ProposalWaiting, 10},
-		{&c.Policy.Alarms.Slot, 120}, {&c.Policy.Alarms.Snooze, 30},
+		{&c.Policy.Alarms.NoReading, 20},
+		{&c.Policy.Alarms.NoProgress, 4},
+		{&c.Policy.Alarms.ProposalWaiting, 10},
+		{&c.Policy.Alarms.Slot, 120},
+		{&c.Policy.Alarms.Snooze, 30},
 	} {
 		if *d.at == 0 {
 			*d.at = d.than

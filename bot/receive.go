@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/rs/zerolog"
+
 	"proveout/dialog"
 )
 
@@ -28,11 +30,11 @@ func (s *Service) Receive(ctx context.Context, in Inbound) error {
 	}
 	err := s.receive(ctx, in, began)
 	s.Metrics.received(in, err, s.Now().Sub(began))
-	log := s.Log.Info()
+	level := zerolog.InfoLevel
 	if err != nil {
-		log = s.Log.Error().Err(err)
+		level = zerolog.ErrorLevel
 	}
-	log.Str("correlation", in.Channel+"/"+in.ID).Str("kind", in.Kind).Dur("took", s.Now().Sub(began)).Msg("received")
+	s.Log.WithLevel(level).Err(err).Str("correlation", in.Channel+"/"+in.ID).Str("kind", in.Kind).Dur("took", s.Now().Sub(began)).Msg("received")
 	return err
 }
 

@@ -54,8 +54,15 @@ type Fact struct{ Name, Value string }
 // Facts are the rows of the report's head, those that are known.
 func (r *Report) Facts() []Fact {
 	all := []Fact{
-		{"Technician", r.Technician}, {"Reported", r.Title}, {"Opened", shown(r.Opened)}, {"Closed", shown(r.Closed)}, {"State", r.Status},
-		{"Cause", r.Cause}, {"Proof", strings.Join(r.Proof, "; ")}, {"Repair", r.Repair}, {"Checked after the repair", strings.Join(r.Passed, "; ")},
+		{"Technician", r.Technician},
+		{"Reported", r.Title},
+		{"Opened", shown(r.Opened)},
+		{"Closed", shown(r.Closed)},
+		{"State", r.Status},
+		{"Cause", r.Cause},
+		{"Proof", strings.Join(r.Proof, "; ")},
+		{"Repair", r.Repair},
+		{"Checked after the repair", strings.Join(r.Passed, "; ")},
 	}
 	if r.Probability > 0 {
 		all = append(all, Fact{"Probability", strconv.FormatFloat(math.Round(1000*r.Probability)/10, 'f', -1, 64) + " %"})

@@ -272,7 +272,7 @@ func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
 		{&a.settle, "UPDATE outbox SET state = ?, attempts = ?, settled = ?, external = ?, reason = ? WHERE id = ?"},
 	} {
 		var err error
-		if *p.at, err = c.PrepareContext(ctx, p.text); err != nil {
+		if *p.at, err = c.PrepareContext(ctx, p.text); err != nil { //nolint:sqlclosecheck // they live as long as the connection, which closes them
 			return a, err
 		}
 	}

@@ -137,7 +137,7 @@ func TestADamagedRecordIsNotOpenedAndNamesTheLastBackup(t *testing.T) {
 func TestWhatIsNoRecordIsNotTouched(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	make := func(name, text string) string {
+	made := func(name, text string) string {
 		path := filepath.Join(dir, name)
 		db, err := sql.Open("sqlite", "file:"+path)
 		require.NoError(t, err)
@@ -152,7 +152,7 @@ func TestWhatIsNoRecordIsNotTouched(t *testing.T) {
 	require.NoError(t, s.Pragma(t.Context(), "user_version = 99"))
 	require.NoError(t, s.Close())
 	for path, code := range map[string]bot.Code{
-		make("other.db", "CREATE TABLE invoices (n INTEGER)"): bot.CodeInvalid,
+		made("other.db", "CREATE TABLE invoices (n INTEGER)"): bot.CodeInvalid,
 		newer:                                bot.CodeInvalid,
 		dir:                                  bot.CodeInvalid,
 		filepath.Join(dir, "no", "where.db"): bot.CodeReadOnly,

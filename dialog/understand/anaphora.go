@@ -127,8 +127,8 @@ func (m *message) oneOf(k int, names []string) *component {
 		}
 	}
 	ids := m.spokenOf()
-	for i := len(m.ctx.Earlier) - 1; i >= 0; i-- {
-		ids = append(ids, m.ctx.Earlier[i].Reading)
+	for _, v := range slices.Backward(m.ctx.Earlier) {
+		ids = append(ids, v.Reading)
 	}
 	for _, id := range ids {
 		for _, h := range m.r.homes[id] {

@@ -1,6 +1,7 @@
 package understand
 
 import (
+	"slices"
 	"strconv"
 
 	"proveout/knowledge"
@@ -298,10 +299,8 @@ func (m *message) unplaced() {
 func (m *message) options(v *value) []string {
 	out := []string{}
 	add := func(id knowledge.ReadingID) {
-		for _, have := range out {
-			if have == string(id) {
-				return
-			}
+		if slices.Contains(out, string(id)) {
+			return
 		}
 		if len(out) < 3 {
 			out = append(out, string(id))

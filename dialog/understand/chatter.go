@@ -43,6 +43,7 @@ func (c *chunk) ofTheTrade() bool {
 		switch c.means[i].kind {
 		case isComponent, isQuantity, isState, isTool:
 			return true
+		default: // a word of another kind
 		}
 	}
 	return false

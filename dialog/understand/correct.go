@@ -134,8 +134,8 @@ func (m *message) valueAfter(i int) int {
 }
 
 func (m *message) findingBefore(tok int) int {
-	for i := len(m.found) - 1; i >= 0; i-- {
-		if m.values[m.found[i].value].first < tok && !m.found[i].gone {
+	for i, v := range slices.Backward(m.found) {
+		if m.values[v.value].first < tok && !v.gone {
 			return i
 		}
 	}
@@ -176,8 +176,8 @@ func (m *message) takeBack(c *chunk) {
 // instead puts a corrected value where the one before it was in doubt: "the
 // suction is 68, hold on, 118".
 func (m *message) instead(tok, next int) bool {
-	for i := len(m.doubts) - 1; i >= 0; i-- {
-		d := m.doubts[i]
+	for i, d := range slices.Backward(m.doubts) {
+
 		if m.values[d.value].first >= tok || d.place < 0 {
 			continue
 		}

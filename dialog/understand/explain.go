@@ -2,6 +2,7 @@ package understand
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"proveout/dialog/tagger"
@@ -63,7 +64,7 @@ func (r *Reader) Explain(text string, ctx Context) Explanation {
 	}
 	for i := range m.places {
 		p := &m.places[i]
-		x.Places = append(x.Places, fmt.Sprintf("%q can be %v", m.words(p.first, p.last), append(p.ids[:len(p.ids):len(p.ids)], p.both...)))
+		x.Places = append(x.Places, fmt.Sprintf("%q can be %v", m.words(p.first, p.last), append(slices.Clip(p.ids), p.both...)))
 	}
 	for i := range m.found {
 		f := &m.found[i]
@@ -109,6 +110,7 @@ func (m *message) explainChunk(c *chunk) string {
 			means = append(means, "instrument "+x.tool)
 		case isSmall:
 			means = append(means, "word "+smallName(x.word))
+		default: // a unit or a sound stands for no meaning of its own
 		}
 	}
 	return fmt.Sprintf("%q: %s", m.words(c.first, c.last), strings.Join(means, ", "))

@@ -106,6 +106,7 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 		if q != "voltage" && q != "current" && q != "pressure" {
 			return false
 		}
+	default: // a figure fits by its unit
 	}
 	if v.units != nil {
 		return hasQuantity(v.units, q)

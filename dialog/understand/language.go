@@ -60,7 +60,7 @@ func (r *Reader) compileGloss(p *knowledge.LexiconPart) {
 		r.vocab.lang = r.bit(p.Language)
 		r.phrase(&g.trie, phrase, meaning{kind: isSound, index: len(g.said)}, false)
 		g.said = append(g.said, said)
-		for _, w := range strings.Split(phrase, "|") {
+		for w := range strings.SplitSeq(phrase, "|") {
 			if toks := tokenize(w); len(toks) == 1 && !strings.Contains(phrase, " ") {
 				r.words[p.Language][toks[0].text] = said
 			}

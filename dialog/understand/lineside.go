@@ -26,8 +26,7 @@ func (m *message) settleLines() {
 	if len(sides) == 0 {
 		return
 	}
-	switch {
-	case m.pressuresSaid(sides) && m.allUsual(sides, true):
+	if m.pressuresSaid(sides) && m.allUsual(sides, true) {
 		m.makeLines(sides, true)
 		return
 	}

@@ -267,7 +267,6 @@ func (m *message) pointWords(i int) (float64, int, bool) {
 			y, e, _ := m.upTo99(j)
 			x += y * scale / 10
 			j = e
-			scale = 0
 			break
 		}
 		if d >= 10 {

@@ -32,7 +32,7 @@ type element struct {
 func (v *vocabulary) parsePhrase(phrase string) []element {
 	var out []element
 	optional := false
-	for _, field := range strings.Fields(phrase) {
+	for field := range strings.FieldsSeq(phrase) {
 		if strings.HasPrefix(field, "[") {
 			optional, field = true, field[1:]
 		}
@@ -66,7 +66,7 @@ func (v *vocabulary) parseField(field string, optional bool) []element {
 		return []element{{class: gap, optional: optional}}
 	}
 	e := element{optional: optional}
-	for _, alt := range strings.Split(field, "|") {
+	for alt := range strings.SplitSeq(field, "|") {
 		if alt == "<n>" {
 			e.number = true
 			continue
@@ -187,6 +187,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 		return
 	}
 	switch e.class {
+	default: // the ends of a sentence were walked above
 	case literal:
 		for _, alt := range e.words {
 			if m.hasWords(alt, i) {

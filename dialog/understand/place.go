@@ -43,7 +43,7 @@ func (m *message) readPlaces() {
 		}
 		p := place{first: c.first, last: c.last, comp: comp, chunk: k}
 		next := m.terminalPair(&p, k)
-		m.pairBack(&p, k)
+		m.pairBack(&p)
 		m.relate(&p, k, next)
 		m.choose(&p)
 		m.sidesOfPart(&p)
@@ -131,7 +131,7 @@ func (m *message) terminalPair(p *place, k int) int {
 
 // pairBack joins "to common" to the terminal the sentence spoke of before: "24 to
 // ground on y, nothing to common".
-func (m *message) pairBack(p *place, k int) {
+func (m *message) pairBack(p *place) {
 	if p.pair || p.comp.Terminal == "" || !m.isWord(p.first-1, "to") || m.at[p.first-1] >= 0 {
 		return
 	}
@@ -235,6 +235,7 @@ func (m *message) choose(p *place) {
 		p.ids = c.In
 	case relGround:
 		p.ids = c.Ground
+	default: // at the part itself, below
 	}
 	if p.ids != nil && p.rel != relAt {
 		p.torn = false
@@ -248,10 +249,8 @@ func (m *message) choose(p *place) {
 func (m *message) namedBeside(c *component) bool {
 	for i := range m.chunks {
 		if x := m.chunks[i].comp(); x != nil && x != c {
-			for _, name := range c.Beside {
-				if x.name == name {
-					return true
-				}
+			if slices.Contains(c.Beside, x.name) {
+				return true
 			}
 		}
 	}

@@ -82,7 +82,7 @@ func TestNoSliceIsNil(t *testing.T) {
 	t.Parallel()
 	b, err := json.Marshal(newReader(t).Understand("", understand.Context{}))
 	require.NoError(t, err)
-	require.Equal(t, `{"readings":[],"observations":[],"facts":[],"intents":[],"unclear":[]}`, string(b))
+	require.JSONEq(t, `{"readings":[],"observations":[],"facts":[],"intents":[],"unclear":[]}`, string(b))
 }
 
 // FuzzUnderstandInventsNoNumber holds the law: a reading's words stand in the
@@ -120,7 +120,7 @@ func BenchmarkLabelled(b *testing.B) {
 	for _, name := range files {
 		raw, err := os.ReadFile(name)
 		require.NoError(b, err)
-		for _, line := range strings.Split(strings.TrimSpace(string(raw)), "\n") {
+		for line := range strings.SplitSeq(strings.TrimSpace(string(raw)), "\n") {
 			var c struct {
 				Text string `json:"text"`
 			}

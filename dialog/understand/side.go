@@ -241,8 +241,9 @@ func (c *component) side(r relation) bool {
 		return c.Across != nil
 	case relGround:
 		return c.Ground != nil
+	default:
+		return c.At != nil
 	}
-	return c.At != nil
 }
 
 // isSide tells a relation that may be followed by "on the": "out on the switch".

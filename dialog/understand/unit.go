@@ -179,6 +179,7 @@ func (m *message) decade(v *value) {
 			high, v.first = v.v+5, v.first-1
 		case wordMid:
 			low, high, v.first = v.v+2.5, v.v+7.5, v.first-1
+		default: // no part of a decade
 		}
 	}
 	v.low, v.high, v.v, v.approx = low, high, (low+high)/2, true
