@@ -111,6 +111,9 @@ type Learning struct {
 	Weight float64 `yaml:"weight"`
 	// Cap is the largest factor a prior moves by, either way (4).
 	Cap float64 `yaml:"cap"`
+	// Since leaves out what was closed before a day, as 2026-07-01; the day it is set
+	// to is a new beginning.
+	Since string `yaml:"since"`
 }
 
 // Location is the shop's time zone.

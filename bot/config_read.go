@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
@@ -119,6 +120,9 @@ func (r *configReader) check(base *knowledge.Base, channels []string) {
 	r.checkPolicy(base)
 	if c.Retention.Days < 0 {
 		r.fail("retention/days", "closed jobs cannot be kept for less than a day", "write the days, or 0 to keep them")
+	}
+	if _, err := time.Parse(time.DateOnly, c.Learning.Since); c.Learning.Since != "" && err != nil {
+		r.fail("learning/since", strconv.Quote(c.Learning.Since)+" is no day", "write it as 2026-07-01")
 	}
 	if l := c.withDefaults().Learning; l.Weight < 1 || l.Cap < 1 {
 		r.fail("learning", "weight and cap are at least 1", "leave them out for 200 and 4")

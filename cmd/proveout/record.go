@@ -59,8 +59,13 @@ func (o *opened) job(ctx context.Context, id string) ([]bot.Event, error) {
 }
 
 // agent is the one that answers in the shop, with the version of what it knows.
-func (o *opened) agent() (*dialog.Agent, string, error) {
-	s, err := bot.New(o.Store, o.base, o.config, bot.Options{})
+func (o *opened) agent(ctx context.Context) (*dialog.Agent, string, error) {
+	closings, err := o.Closings(ctx)
+	if err != nil {
+		return nil, "", err
+	}
+	base, _ := bot.Learn(o.base, o.config.Learning, closings)
+	s, err := bot.New(o.Store, base, o.config, bot.Options{})
 	if err != nil {
 		return nil, "", err
 	}

@@ -30,7 +30,7 @@ finding. Jobs of which words were erased on request cannot be replayed and are s
 				return fmt.Errorf("name the jobs to replay, or --all")
 			}
 			return from.with(cmd.Context(), opts, false, func(o *opened) error {
-				agent, version, err := o.agent()
+				agent, version, err := o.agent(cmd.Context())
 				if err != nil {
 					return err
 				}

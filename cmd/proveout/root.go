@@ -99,6 +99,7 @@ when the evidence is in.
 	root.AddCommand(
 		newBackup(std, &opts),
 		newCalc(std, &opts),
+		newCalibration(std, &opts),
 		newChat(std, &opts),
 		newCheck(std, &opts),
 		newExport(std, &opts),

@@ -46,9 +46,10 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
         bot-token: {env: PROVEOUT_SLACK_BOT_TOKEN}
         app-token: {file: slack-app-token}
   policy:
-    confirm: {faults: [capacitor/weak-compressor-side]}
+    confirm: {faults: [run-capacitor/compressor-weak]}
     alarms: {no-reading: 20, no-progress: 4, proposal-waiting: 10, slot: 120}
-  retention: {days: 730}
+  retention: {days: 730}         # after a job is closed
+  learning: {on: false}          # the shop's own causes move the priors
 
 With --demo nothing is configured: an invented shop with three jobs in different
 states, the terminal as the technician's phone.
@@ -132,6 +133,11 @@ func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
+	closings, err := store.Closings(ctx)
+	if err != nil {
+		return err
+	}
+	base, _ = bot.Learn(base, c.Learning, closings)
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	service, err := bot.New(store, base, c, bot.Options{Log: log, Metrics: bot.NewMetrics(registry)})
