@@ -85,3 +85,18 @@ func TestTheLanguageOfATalkIsKeptWithIt(t *testing.T) {
 	_, reply := agent.Turn(job, dialog.Message{From: dialog.Tech, Text: "24"})
 	require.Contains(t, reply.Text, "Sigue")
 }
+
+// What the help says may be written is understood.
+func TestTheHelpIsUnderstood(t *testing.T) {
+	t.Parallel()
+	agent := newAgent(t)
+	job, _ := agent.Turn(agent.Open(), dialog.Message{From: dialog.Tech, Text: "no enfria, el blower anda"})
+	for language, sep := range map[string]string{"en": "Also: ", "es": "También: "} {
+		_, list, ok := strings.Cut(agent.Words(language).Phrases["help"], sep)
+		require.True(t, ok)
+		for word := range strings.SplitSeq(strings.TrimSuffix(list, "."), ", ") {
+			_, reply := agent.Turn(job, dialog.Message{From: dialog.Tech, Text: word})
+			require.NotEmpty(t, reply.Understood.Intents, "%s: %s", language, word)
+		}
+	}
+}

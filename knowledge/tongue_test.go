@@ -1,6 +1,9 @@
 package knowledge_test
 
 import (
+	"maps"
+	"regexp"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -23,6 +26,46 @@ func TestALanguageHasWordsForEverythingAPersonReads(t *testing.T) {
 	for id, f := range base.Faults {
 		require.NotEqual(t, f.Repair, es.Faults[id].Repair, id)
 		require.Equal(t, f.Proof, es.Faults[id].Proof, id)
+	}
+}
+
+// englishWords are words no Spanish sentence has; names in braces and what is marked
+// on a part do not count.
+var (
+	englishWords = regexp.MustCompile(`(?i)\b(the|is|are|and|of|with|at|read|what|which|this|that|from|when|check|next|call|between|running|tripped|fuse|coil|wire|fan|not|for|job|off)\b`)
+	asMarked     = regexp.MustCompile(`\{[a-z-]+\}|\bFAN\b`)
+)
+
+func TestSpanishHasNoEnglishInIt(t *testing.T) {
+	t.Parallel()
+	base, err := shipped()
+	require.NoError(t, err)
+	es := base.In("es")
+	var texts []string
+	for _, s := range es.Phrases {
+		texts = append(texts, s)
+	}
+	for _, f := range es.Faults {
+		texts = append(texts, f.Name, f.Short, f.Part, f.Repair)
+	}
+	for _, m := range es.Measurements {
+		texts = append(texts, m.Name, m.Point, m.Setting, m.Leads, m.Note)
+	}
+	for _, o := range es.Observations {
+		texts = append(texts, o.Name, o.Ask)
+		texts = append(append(texts, slices.Collect(maps.Values(o.States))...), slices.Collect(maps.Values(o.Answers))...)
+	}
+	for _, f := range es.Facts {
+		texts = append(texts, f.Name, f.Ask)
+	}
+	for _, c := range es.Checks {
+		texts = append(texts, c.Name, c.Ask, c.Failed)
+	}
+	for _, c := range es.Cautions {
+		texts = append(texts, c.Text)
+	}
+	for _, text := range texts {
+		require.NotRegexp(t, englishWords, asMarked.ReplaceAllString(text, ""))
 	}
 }
 
