@@ -40,7 +40,7 @@ func (s *Service) phrase(language, id string, pairs ...string) string {
 // toSender says a phrase to whom a message came from: in the language set for him,
 // else the job's, else the one he wrote in.
 func (w *work) toSender(id string, pairs ...string) string {
-	language := ""
+	var language string
 	switch {
 	case w.person != nil && w.person.Language != "":
 		language = w.person.Language
