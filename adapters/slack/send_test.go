@@ -112,7 +112,7 @@ func TestManyAndLongButtonsFit(t *testing.T) {
 	require.Equal(t, 75, utf8.RuneCountInString(post.Buttons[0]))
 
 	_, err := s.adapter.Send(t.Context(), bot.Outbound{ID: "2", Conversation: room, Text: "?", Buttons: []bot.Button{{Label: "no action"}}})
-	_ = requireFailed(t, err, "rejected", false)
+	requireFailed(t, err, "rejected", false)
 }
 
 func TestTheButtonsOfALongMessageStandUnderItsEnd(t *testing.T) {
@@ -138,7 +138,7 @@ func TestAMessageToAPersonGoesToHimDirectly(t *testing.T) {
 	s.Refuse(1, slacktest.Refusal{Lose: true})
 	m := bot.Outbound{ID: "1", To: dale, Text: text}
 	_, err := s.adapter.Send(t.Context(), m)
-	_ = requireFailed(t, err, "network", true)
+	requireFailed(t, err, "network", true)
 	id, err := s.adapter.Send(t.Context(), m)
 	require.NoError(t, err)
 	posts := s.Posts("D" + dale)
@@ -193,9 +193,9 @@ func TestAMessageToNowhereIsNotTriedAgain(t *testing.T) {
 	t.Parallel()
 	s := open(t, &conformance.Desk{}, nil, false)
 	_, err := s.adapter.Send(t.Context(), bot.Outbound{ID: "1", Text: "hello"})
-	_ = requireFailed(t, err, "unreachable", false)
+	requireFailed(t, err, "unreachable", false)
 	_, err = s.adapter.Send(t.Context(), bot.Outbound{ID: "2", Conversation: slacktest.Gone, Text: "hello"})
-	_ = requireFailed(t, err, "unreachable", false)
+	requireFailed(t, err, "unreachable", false)
 }
 
 func TestBlocksRefusedGoOutAsText(t *testing.T) {
@@ -214,6 +214,6 @@ func TestASendEndsWhileThePlatformIsSilent(t *testing.T) {
 	ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
 	defer cancel()
 	_, err := s.adapter.Send(ctx, bot.Outbound{ID: "1", Conversation: room, Text: "hello"})
-	_ = requireFailed(t, err, "stopped", true)
+	requireFailed(t, err, "stopped", true)
 	require.ErrorIs(t, err, context.DeadlineExceeded)
 }
