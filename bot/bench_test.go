@@ -156,21 +156,13 @@ func manyEntry(job int, events []bot.Event, at *bot.Snapshot) (*bot.Entry, error
 	return e, err
 }
 
-// many is the filled record, written once for all benchmarks of a run.
-var many struct {
-	sync.Once
-	path string
-}
-
-func filled(b *testing.B) string {
-	b.Helper()
-	many.Do(func() {
-		dir, err := os.MkdirTemp("", "proveout-bench-")
-		require.NoError(b, err)
-		many.path = fill(b, dir)
-	})
-	require.NotEmpty(b, many.path)
-	return many.path
+// BenchmarkService is the service on a record of 10,000 open jobs and 1,000,000
+// events.
+func BenchmarkService(b *testing.B) {
+	path := fill(b, b.TempDir())
+	b.Run("restart", func(b *testing.B) { benchmarkRestart(b, path) })
+	b.Run("message", func(b *testing.B) { benchmarkMessage(b, path) })
+	b.Run("messages", func(b *testing.B) { benchmarkMessages(b, path) })
 }
 
 // warm has every technician's job of the day at hand, as in a shop at work: a job that
@@ -210,10 +202,8 @@ func TestRestartToBeMeasured(t *testing.T) {
 	fmt.Printf("restart %d %s\n", took.Microseconds(), strings.Fields(peak)[0])
 }
 
-// BenchmarkRestart is from the start of a process on a record of 10,000 open jobs and
-// 1,000,000 events to its first reply stored.
-func BenchmarkRestart(b *testing.B) {
-	path := filled(b)
+// benchmarkRestart is from the start of a process to its first reply stored.
+func benchmarkRestart(b *testing.B, path string) {
 	var seconds, mib float64
 	runs := 0
 	for b.Loop() {
@@ -232,10 +222,10 @@ func BenchmarkRestart(b *testing.B) {
 	b.ReportMetric(mib/float64(runs), "MiB-peak")
 }
 
-// BenchmarkMessage is one message to its reply stored, beside a bare insert made
-// durable, in turns on the same disk; 10,000 jobs are open and 500 are at work.
-func BenchmarkMessage(b *testing.B) {
-	s := openMany(b, filled(b))
+// benchmarkMessage is one message to its reply stored, beside a bare insert made
+// durable, in turns on the same disk; 500 of the jobs are at work.
+func benchmarkMessage(b *testing.B, path string) {
+	s := openMany(b, path)
 	stop := runMany(b, s)
 	cold := warm(b, s)
 	bare, err := sql.Open("sqlite", "file:"+filepath.Join(b.TempDir(), "bare.db")+"?_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)")
@@ -270,10 +260,10 @@ func BenchmarkMessage(b *testing.B) {
 	b.ReportMetric(at(messages, 0.99)/at(inserts, 0.99), "p99-ratio")
 }
 
-// BenchmarkMessages is how many messages a second are answered and stored when many
+// benchmarkMessages is how many messages a second are answered and stored when many
 // write at once.
-func BenchmarkMessages(b *testing.B) {
-	s := openMany(b, filled(b))
+func benchmarkMessages(b *testing.B, path string) {
+	s := openMany(b, path)
 	stop := runMany(b, s)
 	warm(b, s)
 	var next atomic.Int64

@@ -115,7 +115,7 @@ func Brier(samples []Sample) float64 {
 // WriteTable writes the bins as a table.
 func WriteTable(w io.Writer, bins []Bin) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "given\tanswers\tmean given\tconfirmed\t95 % of\t")
+	fmt.Fprintf(t, "given\tanswers\tmean given\tconfirmed\t95 %% of\t\n")
 	for _, b := range bins {
 		fmt.Fprintf(t, "%.0f-%.0f %%\t%d\t%.1f %%\t%.1f %%\t%.0f-%.0f %%\t\n", 100*b.From, 100*b.To, b.N, 100*b.Mean, 100*b.Share, 100*b.Low, 100*b.High)
 	}
