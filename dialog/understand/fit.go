@@ -103,7 +103,7 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 	case infinite, continuity:
 		return q == "resistance"
 	case nothing:
-		if q != "voltage" && q != "current" && q != "pressure" {
+		if q != "voltage" && q != "current" && q != "pressure" && !(q == "temperature-drop" && v.drop) {
 			return false
 		}
 	default: // a figure fits by its unit

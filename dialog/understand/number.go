@@ -43,6 +43,7 @@ type value struct {
 	quantity     string  // what a repeated value is of; empty when nothing says
 	again        bool    // repeats a value said before
 	recalled     bool    // repeats a figure of the record
+	drop         bool    // a word for no difference: "no drop"
 	barred       bool    // said to be somewhere else than what was asked
 	hint         string  // quantity named right before the figure
 	unitText     string

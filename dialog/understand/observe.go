@@ -22,7 +22,7 @@ func (m *message) observe() {
 		if c.hasState() {
 			lastState = k
 		}
-		if !c.hasState() || m.claimed[c.first] || m.usedAsRelation(k) || m.measures(k) || m.acknowledges(k) || m.asksItself(c.first) {
+		if !c.hasState() || m.claimed[c.first] && m.claimed[c.last-1] || m.attempted(k) || m.usedAsRelation(k) || m.measures(k) || m.acknowledges(k) || m.asksItself(c.first) {
 			continue
 		}
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
@@ -181,6 +181,10 @@ func (m *message) stateAt(k int) {
 	}
 	for _, s := range m.chunks[k].means {
 		if s.kind == isState && s.state.All {
+			if asked := m.ctx.AskedObservation; s.state.Of[asked] != "" && m.ofIt(k) {
+				m.note(asked, s.state.Of[asked], negated)
+				return
+			}
 			for _, subject := range slices.Sorted(maps.Keys(s.state.Of)) {
 				m.note(subject, s.state.Of[subject], negated)
 			}

@@ -158,6 +158,7 @@ func (m *message) parse() *message {
 	m.general()
 	m.readPatterns()
 	m.wordsForValues()
+	m.readTarget()
 	m.repeats()
 	m.recall()
 	m.ratedSides()

@@ -121,7 +121,11 @@ func (m *message) rowOf(vi int) []knowledge.ReadingID {
 	if lo.v > hi.v {
 		lo, hi = hi, lo
 	}
-	for n, row := range m.r.rows {
+	rows := m.r.rows
+	if asked := m.rowAsked(); asked != nil {
+		rows = [][]knowledge.ReadingID{asked}
+	}
+	for n, row := range rows {
 		if len(row) != 2 || !m.admits(lo, nil, row[0]) || !m.admits(hi, nil, row[1]) || !m.usual(lo, row[0]) || !m.usual(hi, row[1]) {
 			continue
 		}
@@ -250,12 +254,18 @@ func (m *message) askedRow() bool {
 			return true
 		}
 	}
+	return m.rowAsked() != nil
+}
+
+// rowAsked is the pair of readings one of which was asked, or whose difference was:
+// "75 57" when the split is asked.
+func (m *message) rowAsked() []knowledge.ReadingID {
 	for _, row := range m.r.rows {
-		if slices.Contains(row, m.ctx.Asked) {
-			return true
+		if slices.Contains(row, m.ctx.Asked) || m.askedQuantity("temperature-split") && slices.Contains(row, "temperature/supply-air") {
+			return row
 		}
 	}
-	return false
+	return nil
 }
 
 func (r *Reader) firstRow() knowledge.ReadingID {

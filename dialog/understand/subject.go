@@ -17,7 +17,7 @@ func (m *message) subjectsBefore(k int) []string {
 		if head := m.headOf(j); head != nil && m.says(k, head) {
 			return head
 		}
-		subjects := m.subjectsOf(c)
+		subjects := m.tellers(k, c)
 		if !m.says(k, subjects) {
 			continue
 		}
@@ -81,8 +81,8 @@ func (m *message) subjectsAfter(k int) []string {
 		if !m.sameClause(m.chunks[k].last, c.first) || c.first-m.chunks[k].last > 3 {
 			return nil
 		}
-		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 && m.says(k, m.subjectsOf(c)) {
-			out := m.subjectsOf(c)
+		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 && m.says(k, m.tellers(k, c)) {
+			out := m.tellers(k, c)
 			if j+2 < len(m.chunks) && m.chunks[j+2].comp() != nil && m.together(c.last, m.chunks[j+2].first) && !m.stateFollows(j+2) {
 				out = append(slices.Clone(out), m.subjectsOf(&m.chunks[j+2])...)
 			}
@@ -194,7 +194,7 @@ func (m *message) subjectCarried(k int) []string {
 			return nil
 		}
 		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 {
-			if s := m.subjectsOf(c); m.says(k, s) {
+			if s := m.tellers(k, c); m.says(k, s) {
 				return s
 			}
 			return nil

@@ -26,6 +26,7 @@ func (m *message) wordsForValues() {
 				}
 			}
 			v.hint = m.quantityIn(c)
+			v.drop = m.isWord(c.last-1, "drop")
 		case c.small(wordNot) && m.notThere(i):
 			v.kind, v.like = nothing, m.valueBefore(c.first)
 		case c.small(wordContinuity) && m.ohmsFollow(c.last):

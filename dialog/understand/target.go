@@ -1,0 +1,52 @@
+package understand
+
+import "slices"
+
+// readTarget reads "target 10" as the figure the charge is weighed by: subcooling
+// with a valve, superheat with a fixed orifice.
+func (m *message) readTarget() {
+	fact := m.targetFact()
+	f := m.r.base.Facts[fact]
+	if f == nil || slices.ContainsFunc(m.out.Facts, func(x Fact) bool { return x.Fact == fact }) {
+		return
+	}
+	for k := range m.values {
+		v := &m.values[k]
+		if v.use != open || v.kind != figure || v.units != nil && !m.r.inUnit(v.units, f.Unit) || v.v < f.Possible[0] || v.v > f.Possible[1] {
+			continue
+		}
+		i := v.first - 1
+		for m.isWord(i, "is") || m.isWord(i, "of") || m.tok(i).text == ":" {
+			i--
+		}
+		if !m.isWord(i, "target") && !m.isWord(v.last, "target") {
+			continue
+		}
+		if c := m.chunkAt(v.last); c != nil && c.comp() != nil && m.tok(v.last).text != "target" {
+			continue // "target 20 degree split": of something else
+		}
+		v.use = spent
+		m.addFact(fact, plain(v.v))
+		return
+	}
+}
+
+// targetFact is the target meant: the one asked for, else by the metering device.
+func (m *message) targetFact() string {
+	if t := m.ctx.AskedFact; t == "target-subcooling" || t == "target-superheat" {
+		return t
+	}
+	device := m.ctx.Facts["metering-device"]
+	for _, f := range m.out.Facts {
+		if f.Fact == "metering-device" {
+			device = f.Value
+		}
+	}
+	switch device {
+	case "txv":
+		return "target-subcooling"
+	case "fixed-orifice":
+		return "target-superheat"
+	}
+	return ""
+}
