@@ -221,3 +221,23 @@ func TestEveryValueIsDerivable(t *testing.T) {
 	}
 	require.False(t, d.holds("24 at the coil", understand.Reading{Reading: "voltage/contactor-coil", Value: 26}))
 }
+
+// What nobody expects of a message still gets a sensible utterance: a hundred
+// readings keep the last of each point, chatter and other languages give none.
+func TestMessagesOutOfTheOrdinary(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	hundred := strings.Repeat("25 at y, 25 past the lps, 25 past the hps, 0 at the coil. ", 24) + "26 at y, 26 past the lps, 26 past the hps, 24 at the coil."
+	require.Equal(t, "voltage/y-outdoor 26, voltage/low-pressure-switch-out 26, voltage/high-pressure-switch-out 26, voltage/contactor-coil 24", show(r.Understand(hundred, outdoors)))
+	for _, text := range []string{
+		strings.Repeat("man the traffic on the bridge was something else and then my phone died on me again. ", 120),
+		"Der Verdichter macht keinen Mucks, und draussen regnet es seit Tagen",
+		"le compresseur ne demarre pas et il fait chaud",
+		"lol that's what my brother in law said, see you saturday",
+	} {
+		u := r.Understand(text, outdoors)
+		require.Empty(t, u.Readings, text)
+		require.Empty(t, u.Unclear, text)
+		require.Zero(t, u.Unread, text)
+	}
+}

@@ -203,7 +203,7 @@ func (m *message) vague(v *value) {
 	for back := 4; back > 0 && !v.approx; back-- {
 		ms := m.smallAt(v.first-back, v.first)
 		for _, x := range ms {
-			if x.word == wordAbout {
+			if x.word == wordAbout && !m.verbSay(v.first-back, back) {
 				v.approx, v.first = true, v.first-back
 				break
 			}
@@ -228,6 +228,12 @@ func (m *message) vague(v *value) {
 			return
 		}
 	}
+}
+
+// verbSay tells the "say" of "gauges say 55", which guesses nothing, from that of
+// "say 55".
+func (m *message) verbSay(i, words int) bool {
+	return words == 1 && m.toks[i].text == "say" && m.tok(i-1).kind == wordToken
 }
 
 func (m *message) unitAfterIsh(v *value) {

@@ -3,6 +3,8 @@ package understand
 import (
 	"math"
 	"slices"
+
+	"proveout/knowledge"
 )
 
 // wordsForValues adds the words that stand for a value: nothing, OL, beeps.
@@ -16,7 +18,7 @@ func (m *message) wordsForValues() {
 			continue
 		case c.small(wordInfinite):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
-		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i) || m.ohmsOnly(i) || m.ohmsPair(i)):
+		case c.small(wordOpen) && (m.askedQuantity("resistance") || m.ohmsNearby(i) || m.ohmsOnly(i) || m.ohmsPair(i) || m.openPart(i)):
 			v.kind, v.v, v.low, v.high = infinite, math.Inf(1), math.Inf(1), math.Inf(1)
 		case c.small(wordNothing):
 			v.kind = nothing
@@ -131,6 +133,20 @@ func (m *message) ohmsOnly(i int) bool {
 			oneQuantity(m.chunks[j].comp().At) == "resistance"
 	}
 	return false
+}
+
+// openPart tells whether the part right before a chunk is read in ohms and is never
+// seen open: "contactor coil open", and not "float switch open".
+func (m *message) openPart(i int) bool {
+	if i == 0 || !m.onlyFiller(m.chunks[i-1].last, m.chunks[i].first) {
+		return false
+	}
+	j := i - 1
+	for j > 0 && m.chunks[j].comp() == nil && m.chunks[j].small(wordFiller) && m.chunks[j-1].last == m.chunks[j].first {
+		j--
+	}
+	c := m.chunks[j].comp()
+	return c != nil && c.Terminal == "" && c.Point && slices.ContainsFunc(c.At, func(id knowledge.ReadingID) bool { return id.Quantity() == "resistance" }) && !m.says(i, c.Subjects)
 }
 
 // ohmsPair tells whether two terminals between which only ohms are read stand
