@@ -1,6 +1,7 @@
 package understand_test
 
 import (
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -29,9 +30,7 @@ type deriver struct {
 func newDeriver(base *knowledge.Base) *deriver {
 	d := &deriver{base: base, words: map[string]float64{"hundred": 100, "thousand": 1000, "half": 0.5, "quarter": 0.25, "quarters": 0.75, "medio": 0.5, "media": 0.5, "mil": 1000}}
 	for _, p := range base.Lexicon.Sorted() {
-		for w, x := range p.Numbers {
-			d.words[w] = x
-		}
+		maps.Copy(d.words, p.Numbers)
 	}
 	return d
 }

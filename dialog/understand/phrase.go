@@ -222,6 +222,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 			cur.tool = c.tool()
 			m.walk(rest, c.last, cur, best)
 		}
+	case sentenceStart, sentenceEnd:
 	case gap:
 		for n := 0; n <= 5 && i+n <= len(m.toks); n++ {
 			m.walk(rest, i+n, cur, best)
