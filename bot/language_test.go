@@ -28,7 +28,9 @@ func TestTheDeskSpeaksToATechnicianInHisLanguage(t *testing.T) {
 	config.People["ben"].Language = "es"
 	inShop(t, config, func(t *testing.T, s *shop) {
 		holds(t, s.press("Ben", "", "new"), "abro un trabajo")
-		thread, _ := s.overload("Ben")
+		thread, proposed := s.overload("Ben")
+		holds(t, proposed, "Diagnóstico: compresor con el protector interno", "Call: compressor with its internal overload failed open",
+			"Proof: OL at compressor C to S;", "Ruled out: weak run capacitor on the compressor side, by 44.6")
 		photo := s.inbound("Ben", thread, "")
 		photo.Files = []bot.File{{ID: "F1", Name: "plate.jpg", Kind: "image/jpeg"}}
 		holds(t, s.receive(photo), "Guardado con el trabajo: plate.jpg. No puedo leer una foto")

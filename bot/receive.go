@@ -116,11 +116,14 @@ type work struct {
 	after  int64 // where the stream stood
 	job    *Job  // nil when no job is touched
 	talk   *dialog.Job
-	since  int
-	events []Event
-	out    []Outbound
-	with   *Entry
-	desk   []Event // of the person's own stream
+	// inEnglish answers the message once more, in the language of the shop's papers;
+	// nil when no message is answered.
+	inEnglish func() *dialog.Reply
+	since     int
+	events    []Event
+	out       []Outbound
+	with      *Entry
+	desk      []Event // of the person's own stream
 }
 
 // release lets the locks go.

@@ -34,6 +34,9 @@ func (w *work) ruled(verdict, fault string) {
 
 // propose shows the call to a senior.
 func (w *work) propose(reply *dialog.Reply) {
+	if reply.Language != "en" && w.inEnglish != nil { // the card is, whatever the talk is in
+		reply = w.inEnglish()
+	}
 	card := w.sayProposal(reply)
 	buttons := []Button{
 		{Action: "confirm:" + w.job.ID, Label: "Confirm"},

@@ -33,7 +33,12 @@ func (w *work) say(text string) {
 	before := w.job
 	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Language: w.language(), Files: w.in.Files}
 	w.add(e)
-	seniorAsked, call := w.talk.SeniorAsked, w.talk.Call
+	was, seniorAsked, call := w.talk, w.talk.SeniorAsked, w.talk.Call
+	w.inEnglish = func() *dialog.Reply {
+		e.Language = "en"
+		_, reply := turn(w.agent, was, &e)
+		return reply
+	}
 	var reply *dialog.Reply
 	w.talk, reply = turn(w.agent, w.talk, &e)
 	if len(w.in.Files) > 0 {
