@@ -89,6 +89,7 @@ func (m *message) carry() {
 			m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byRating})
 			continue
 		}
+		slices.SortStableFunc(m.found, func(a, b finding) int { return a.value - b.value })
 		for i := len(m.found) - 1; i >= 0; i-- {
 			f := &m.found[i]
 			if f.place < 0 || m.values[f.value].first > v.first || v.first-m.values[f.value].last > farthest || !m.sameSentence(m.values[f.value].last, v.first) {

@@ -18,7 +18,7 @@ func (m *message) fitCost(vi, pi int) float64 {
 		}
 	}
 	ids := m.possible(v, p)
-	if len(ids) == 0 {
+	if len(ids) == 0 || m.hintedElse(v, ids) {
 		return never
 	}
 	for _, id := range ids {
@@ -118,7 +118,7 @@ func (m *message) admits(v *value, p *place, id knowledge.ReadingID) bool {
 		return q == v.hint
 	}
 	if p != nil && p.comp.Bare[1] > 0 && !p.pair {
-		return v.kind == figure && v.v >= p.comp.Bare[0] && v.v <= p.comp.Bare[1]
+		return (len(p.comp.Beside) == 0 || m.namedBeside(p.comp)) && v.kind == figure && v.v >= p.comp.Bare[0] && v.v <= p.comp.Bare[1]
 	}
 	// A letter alone names a voltage; amps there must be said.
 	return p == nil || p.comp.Terminal == "" || !p.comp.Point || p.pair || q != "current" && q != "resistance"

@@ -286,7 +286,7 @@ func (m *message) opposite(subject, state string) string {
 
 // negated tells whether a state word is denied: "isn't running", "not pulling in".
 func (m *message) negated(k int) bool {
-	if m.neither(k) {
+	if m.neither(k) || m.nothingOf(k) {
 		return true
 	}
 	i := m.chunks[k].first - 1

@@ -223,7 +223,7 @@ func (m *message) choose(p *place) {
 		return
 	}
 	p.torn = c.Torn
-	if p.rel == relAt && len(c.Beside) > 0 && !m.namedBeside(c) {
+	if p.rel == relAt && len(c.Beside) > 0 && c.Bare[1] == 0 && !m.namedBeside(c) {
 		return
 	}
 	switch p.rel {

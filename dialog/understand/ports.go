@@ -55,8 +55,12 @@ func (m *message) ofPressure(v *value) bool {
 			return true
 		}
 	}
-	return m.machineOff() && m.usual(v, m.r.rows[0][1]) && m.usual(v, m.r.rows[0][0])
+	return m.machineOff() && v.v >= leastStanding && m.usual(v, m.r.rows[0][0])
 }
+
+// leastStanding is what a bare figure for both sides of a machine that is off must be
+// to be no line voltage to ground and no control voltage.
+const leastStanding = 130
 
 // machineOff tells that the message says the machine is off.
 func (m *message) machineOff() bool {
@@ -75,7 +79,7 @@ func (p *place) ports(m *message) bool {
 
 // portsAlike tells one figure for both gauges that both can show.
 func (m *message) portsAlike(v *value, p *place) bool {
-	return p.ports(m) && (m.machineOff() || m.usual(v, p.both[0]) && m.usual(v, p.both[1]))
+	return p.ports(m) && (m.machineOff() || m.saysBoth(v) || m.usual(v, p.both[0]) && m.usual(v, p.both[1]))
 }
 
 // switchedOff tells the "off" of what was done to the power or the machine, no
@@ -118,10 +122,11 @@ func (v *value) saidQuantity() string {
 }
 
 // onlyOption is the place of a figure of known quantity that no other usual place
-// comes near: 88 amps are the compressor's. To ask "which of one" is no question.
+// comes near and the message names none: 88 amps are the compressor's. To ask
+// "which of one" is no question.
 func (m *message) onlyOption(v *value, options []string) knowledge.ReadingID {
 	q := v.saidQuantity()
-	if q == "" || v.barred || len(options) != 1 {
+	if q == "" || v.barred || len(options) != 1 || len(m.places) > 0 {
 		return ""
 	}
 	id := knowledge.ReadingID(options[0])

@@ -1,6 +1,10 @@
 package understand
 
-import "slices"
+import (
+	"slices"
+
+	"proveout/knowledge"
+)
 
 // attempted tells a try named as the time of something else, no state of its own:
 // "the breaker trips when the compressor tries to start".
@@ -59,4 +63,39 @@ func (m *message) tellsOne(k int, subjects []string) bool {
 		}
 	}
 	return n > 1
+}
+
+// nothingOf reads "nothing outside is on": the word denies what is said of the part
+// behind it.
+func (m *message) nothingOf(k int) bool {
+	nothing := k - 2
+	for nothing >= 0 && nothing > k-7 && !m.isWord(m.chunks[nothing].first, "nothing") {
+		nothing--
+	}
+	if nothing < 0 || nothing <= k-7 {
+		return false
+	}
+	c := &m.chunks[nothing]
+	if v := m.at[c.first]; v >= 0 && m.placedAt(int(v)) {
+		return false
+	}
+	if slices.ContainsFunc(m.chunks[k].means, func(s meaning) bool { return s.kind == isState && s.state.Of["compressor"] == "off" }) {
+		return false // "nothing outside is doing anything": off already
+	}
+	for i := c.last; i < m.chunks[k].first; i++ {
+		part := m.chunkOf[i] >= 0 && m.chunks[m.chunkOf[i]].comp() != nil
+		if !part && !m.filler(i) && !m.isWord(i, "is") && !m.isWord(i, "at") && !m.isWord(i, "on") {
+			return false
+		}
+	}
+	return true
+}
+
+// hintedElse tells a figure whose own word, "pulling 18", is of another quantity
+// than a place beside it has.
+func (m *message) hintedElse(v *value, ids []knowledge.ReadingID) bool {
+	if v.kind != figure || v.units != nil || v.hint != "current" {
+		return false
+	}
+	return !slices.ContainsFunc(ids, func(id knowledge.ReadingID) bool { return id.Quantity() == v.hint })
 }
