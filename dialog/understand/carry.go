@@ -282,6 +282,7 @@ func (m *message) unplaced() {
 			continue
 		}
 		if len(m.places) == 0 && m.ctx.Asked == "" && len(m.intents) == 0 && m.chatter(v) {
+			m.passed = append(m.passed, k)
 			continue
 		}
 		// What no reading could be counts something else.

@@ -34,6 +34,7 @@ type message struct {
 
 	guessed []int    // tokens heard as another word by the second reader
 	notes   []string // what the second reader did
+	passed  []int    // figures taken for talk of something else
 }
 
 // Understand reads one message in the light of the talk so far. It never fails:

@@ -25,6 +25,10 @@ type second struct {
 // is asked: on the development messages it then drops no reading.
 const asideAt = 0.75
 
+// readingAt is how sure the tagger must be that a figure is a reading to ask about
+// it though it stands in talk of other things.
+const readingAt = 0.9
+
 func newSecond(r *Reader) (*second, error) {
 	m, err := tagger.Embedded()
 	if err != nil {
@@ -89,10 +93,11 @@ func (r *Reader) readAgain(m *message) *message {
 			m.likelier(again)
 		}
 	}
-	if r.second.tagger != nil && len(m.out.Unclear) > 0 {
+	if r.second.tagger != nil && len(m.out.Unclear)+len(m.passed) > 0 {
 		var o opinion
 		o.words, o.results = r.Tagged(m.text)
 		m.setAside(&o)
+		m.bringBack(&o)
 	}
 	return m
 }
@@ -104,7 +109,7 @@ func (m *message) puzzles() bool {
 			return true
 		}
 	}
-	return len(m.out.Unclear) > 0
+	return len(m.out.Unclear)+len(m.passed) > 0
 }
 
 // heard reads the message again with the unknown words heard as words of the trade,
@@ -213,6 +218,22 @@ func (m *message) setAside(o *opinion) {
 		kept = append(kept, u)
 	}
 	m.out.Unclear = kept
+}
+
+// bringBack asks about figures that stand in talk of other things and yet look like
+// readings.
+func (m *message) bringBack(o *opinion) {
+	for _, k := range m.passed {
+		v := &m.values[k]
+		res, ok := o.of(m.toks[v.figureStart])
+		if !ok || res.Tag.Slot() != tagger.Value || res.Certain < readingAt {
+			continue
+		}
+		if options := m.options(v); len(options) > 0 {
+			m.remark("%q looks like a reading (%.2f) in talk of something else: it is asked about", m.figureText(v), res.Certain)
+			m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), options})
+		}
+	}
 }
 
 // asideness is how sure the tagger is that a figure is no reading.

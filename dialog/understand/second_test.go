@@ -57,6 +57,18 @@ func TestANumberThatIsNoReadingIsNotAskedAbout(t *testing.T) {
 	require.Empty(t, r.Understand(text, understand.Context{}).Unclear)
 }
 
+// A figure in talk of other things is asked about when it looks like a reading.
+func TestAReadingAmongOtherTalkIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	r := shared(t)
+	const text = "got 27.1 with the door shut"
+	require.Empty(t, r.With(nil).Understand(text, understand.Context{}).Unclear)
+	u := r.Understand(text, understand.Context{})
+	require.Len(t, u.Unclear, 1)
+	require.Equal(t, "27.1", u.Unclear[0].Text)
+	require.Empty(t, u.Readings)
+}
+
 // Whatever the words, the second reader takes no figure the first did not see, and
 // every word it reads stands in the message.
 func TestSecondReaderMakesNoFigure(t *testing.T) {
