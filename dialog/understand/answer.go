@@ -35,7 +35,7 @@ func (m *message) answerByState(subject string, o *knowledge.Observation) bool {
 			if s.kind != isState && s.kind != isAnswer {
 				continue
 			}
-			if m.switchedOff(k) {
+			if m.switchedOff(k) || m.ofPower(k) {
 				continue
 			}
 			if m.leadsOn(k) && (len(m.found) > 0 || m.article(c.last)) {

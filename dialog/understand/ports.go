@@ -168,3 +168,14 @@ func (m *message) zeroOfEither(v *value, p *place, ids []knowledge.ReadingID) []
 	}
 	return []knowledge.ReadingID{volts[0], ohms[0]}
 }
+
+// ofPower tells an "on" or "off" said of the power: "power's back on now".
+func (m *message) ofPower(k int) bool {
+	for j := k - 1; j >= 0 && j >= k-2 && m.sameClause(m.chunks[j].last, m.chunks[k].first); j-- {
+		c := &m.chunks[j]
+		if m.chunks[k].first-c.last <= 2 && (m.isWord(c.last-1, "power") || m.isWord(c.last-1, "juice")) {
+			return true
+		}
+	}
+	return false
+}

@@ -50,6 +50,8 @@ func (m *message) putBoth(vi, pi int) bool {
 		for _, id := range p.both {
 			m.found = append(m.found, finding{value: vi, place: pi, id: id, rule: byAll})
 		}
+	case p.ports(m) && slices.Contains(p.both, m.ctx.Asked):
+		m.found = append(m.found, finding{value: vi, place: pi, id: m.ctx.Asked, rule: byAsked})
 	default:
 		if len(p.ids) > 0 {
 			return false

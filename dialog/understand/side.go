@@ -22,7 +22,7 @@ func (m *message) samePart(k int) bool {
 func (m *message) dangling(k int) {
 	c := &m.chunks[k]
 	rel, ok := c.rel()
-	if !ok || rel == relAt || rel == relAcross && !m.pronounAt(c.last) || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first || m.switchedOff(k) {
+	if !ok || rel == relAt || rel == relAcross && !m.pronounAt(c.last) || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first || m.switchedOff(k) || m.isWord(c.last, "temps") || m.isWord(c.last, "temp") {
 		return
 	}
 	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.pronounAt(c.last), chunk: k}
@@ -104,7 +104,7 @@ func (m *message) usuallyMeant(k int, rel relation, v int) *component {
 			}
 			if found == nil {
 				found, first = c, id
-			} else if id.Quantity() == first.Quantity() && len(m.places) == 0 && len(m.values) == 1 && !m.askedQuantity(first.Quantity()) {
+			} else if id.Quantity() == first.Quantity() && len(m.places) == 0 && !m.inAndOut() && !m.askedQuantity(first.Quantity()) {
 				m.doubt(v, -1, []knowledge.ReadingID{first, id})
 				return nil
 			}

@@ -19,7 +19,7 @@ func (m *message) readTarget() {
 		for m.isWord(i, "is") || m.isWord(i, "of") || m.tok(i).text == ":" {
 			i--
 		}
-		if !m.isWord(i, "target") && !m.isWord(v.last, "target") {
+		if !m.isWord(i, "target") && !(m.isWord(v.last, "target") && m.numberAt(v.last+1) < 0) {
 			continue
 		}
 		if c := m.chunkAt(v.last); c != nil && c.comp() != nil && m.tok(v.last).text != "target" {
