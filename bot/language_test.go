@@ -17,7 +17,7 @@ func TestEachIsAnsweredInHisLanguage(t *testing.T) {
 		holds(t, s.say("Ben", "", "outdoor unit dead, blower runs"), "Leído:", "Sigue:") // as it is set for him
 		s.restart(config)
 		holds(t, s.say("Ana", "", "el contactor no esta metido"), "Leído:", "Sigue:") // as he writes
-		require.Contains(t, s.phones.got[len(s.phones.got)-1].out.Buttons, bot.Button{Action: "say:why", Label: "¿Por qué?"})
+		require.Contains(t, s.phones.last().Buttons, bot.Button{Action: "say:why", Label: "¿Por qué?"})
 		holds(t, s.press("Ana", "tAna-1", "say:why"), "Sigue:") // a button's words are not his
 	})
 }

@@ -132,7 +132,7 @@ func TestDeliveryIsTriedAgainInOrder(t *testing.T) {
 	t.Parallel()
 	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
 		began := time.Now()
-		s.phones.fail = func(n int, _ bot.Outbound) error {
+		s.phones.failBy(func(n int, _ bot.Outbound) error {
 			switch n {
 			case 1:
 				return &bot.DeliveryError{Retry: true, After: 7 * time.Second, Reason: "rate-limited", Err: errors.New("slow down")}
@@ -140,12 +140,12 @@ func TestDeliveryIsTriedAgainInOrder(t *testing.T) {
 				return errors.New("broken pipe")
 			}
 			return nil
-		}
+		})
 		in := s.inbound("Ana", "", "outdoor unit dead, blower runs")
 		require.Empty(t, s.receive(in))
 		require.Empty(t, s.say("Ana", in.Starts, "27 at the yellow outside"))
 		time.Sleep(4 * time.Second)
-		require.Equal(t, 1, s.phones.n, "not before it may")
+		require.Equal(t, 1, s.phones.tries(), "not before it may")
 		time.Sleep(20 * time.Second)
 		got := s.sent()
 		require.Less(t, strings.Index(got, "the compressor is off"), strings.Index(got, "27 V at Y"), "in order")
@@ -156,12 +156,12 @@ func TestDeliveryIsTriedAgainInOrder(t *testing.T) {
 func TestWhatCannotBeDeliveredIsSeenByTheDispatcher(t *testing.T) {
 	t.Parallel()
 	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
-		s.phones.fail = func(_ int, m bot.Outbound) error {
+		s.phones.failBy(func(_ int, m bot.Outbound) error {
 			if m.Conversation == room {
 				return &bot.DeliveryError{Reason: "no-such-room", Err: errors.New("gone")}
 			}
 			return nil
-		}
+		})
 		holds(t, s.say("Ana", "", "outdoor unit dead, blower runs"), "[@U-Dee] A message could not be delivered on "+channel+" after 1 tries (no-such-room)")
 	})
 }

@@ -71,6 +71,27 @@ func (p *phones) Send(_ context.Context, m bot.Outbound) (string, error) {
 	return fmt.Sprint("x", p.n), nil
 }
 
+// tries counts what was carried so far, delivered or not.
+func (p *phones) tries() int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.n
+}
+
+// last is what was delivered last.
+func (p *phones) last() bot.Outbound {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.got[len(p.got)-1].out
+}
+
+// failBy makes deliveries fail, or with nil succeed again.
+func (p *phones) failBy(fail func(n int, m bot.Outbound) error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.fail = fail
+}
+
 // shop is a service in earnest: its record on the disk, its clock the bubble's.
 type shop struct {
 	*bot.Service

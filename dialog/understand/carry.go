@@ -145,6 +145,21 @@ func (m *message) ratedAlone(v *value) knowledge.ReadingID {
 	return ""
 }
 
+// ofAnother tells a bare figure that stands right behind the word for another
+// quantity: "pressure, 295".
+func (m *message) ofAnother(v *value, quantity string) bool {
+	last := m.chunkBefore(v.first)
+	for i := last; i >= 0 && i > last-4 && m.sameSentence(m.chunks[i].first, v.first); i-- {
+		if q := m.chunks[i].quantity(); q != "" {
+			return q != quantity && q != "temperature"
+		}
+		if m.chunks[i].ofTheTrade() {
+			return false
+		}
+	}
+	return false
+}
+
 // answer lets an unplaced value answer what was asked.
 func (m *message) answer() {
 	m.answerObservation()
@@ -162,7 +177,7 @@ func (m *message) answer() {
 		if v.use != open || v.barred || m.placedAt(k) || m.seenInstead(v) || m.saidAgain(v) || !m.admits(v, nil, m.ctx.Asked) || v.weak && len(m.values) > 1 {
 			continue
 		}
-		if len(m.found) > 0 && v.units == nil && !m.usual(v, m.ctx.Asked) {
+		if v.units == nil && (len(m.found) > 0 && !m.usual(v, m.ctx.Asked) || m.ofAnother(v, m.ctx.Asked.Quantity())) {
 			continue
 		}
 		m.found = append(m.found, finding{value: k, place: -1, id: m.ctx.Asked, rule: byAsked})
@@ -308,13 +323,13 @@ func (m *message) options(v *value) []string {
 			out = append(out, string(id))
 		}
 	}
-	if m.ctx.Asked != "" && !v.barred && m.admits(v, nil, m.ctx.Asked) {
+	if m.ctx.Asked != "" && !v.barred && m.admits(v, nil, m.ctx.Asked) && !m.ofAnother(v, m.ctx.Asked.Quantity()) {
 		add(m.ctx.Asked)
 	}
 	order := []string{"voltage", "pressure", "temperature", "current", "capacitance", "resistance", "superheat", "static-pressure"}
 	for round := range 3 {
 		for _, q := range order {
-			if v.units != nil && !hasQuantity(v.units, q) || v.units == nil && v.hint != "" && v.hint != q {
+			if v.units == nil && m.ofAnother(v, q) || v.units != nil && !hasQuantity(v.units, q) || v.units == nil && v.hint != "" && v.hint != q {
 				continue
 			}
 			n := 0
