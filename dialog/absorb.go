@@ -98,7 +98,11 @@ func (a *Agent) absorbFact(j *Job, f understand.Fact, out *absorbed) {
 func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 	q := r.Reading.Quantity()
 	if r.Impossible {
-		out.notes = append(out.notes, Line{Question, a.say("impossible", "value", a.value(q, float64(r.Value)), "point", a.point(r.Reading))})
+		phrase := "impossible"
+		if q == "pressure" && r.Value < 0 {
+			phrase = "impossible-vacuum"
+		}
+		out.notes = append(out.notes, Line{Question, a.say(phrase, "value", a.value(q, float64(r.Value)), "point", a.point(r.Reading))})
 		return
 	}
 	it := rules.Item{Reading: r.Reading, Value: float64(r.Value), State: r.State, Approximate: r.Approximate, Low: r.Low, High: r.High}

@@ -13,7 +13,7 @@ import (
 // phrases are the ids the turn uses; knowledge must have each.
 var phrases = strings.Fields(`saturated doubted-liquid doubted-suction
 	at across percent-most percent-least senior-unnamed button-why button-cannot opening heard heard-nothing changed same converted about range in-standing fact fact-changed
-	impossible doubt doubted-hoses doubted-probes doubted-cold doubted-hot doubted-bulbs present unclear unclear-bare unclear-more figure or and rules-out leading contradiction undecided ask-reading ask-reading-start ask-how
+	impossible impossible-vacuum doubt doubted-hoses doubted-probes doubted-cold doubted-hot doubted-bulbs present unclear unclear-bare unclear-more figure or and rules-out leading contradiction undecided ask-reading ask-reading-start ask-how
 	ask-observation ask-observation-standing ask-fact ask-confirm ask-confirm-live at-least at-most ask-confirm-seen ask-recheck ask-recheck-seen ask-again state-calling state-standing
 	state-de-energised means open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-suspect
 	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
