@@ -241,9 +241,15 @@ func serveHTTP(ctx context.Context, l net.Listener, h http.Handler) error {
 func openSlack(c bot.Channel, service *bot.Service, log zerolog.Logger) (*slack.Adapter, error) {
 	known := []string{"bot-token", "app-token", "signing-secret"}
 	read := map[string]string{}
-	for name, where := range c.Secrets {
+	for name := range c.Secrets {
 		if !slices.Contains(known, name) {
 			return nil, fmt.Errorf("channels/slack/secrets: there is no secret %q; the secrets are bot-token, app-token and signing-secret", name)
+		}
+	}
+	for _, name := range known { // in order, so that the same one is named every time
+		where, given := c.Secrets[name]
+		if !given {
+			continue
 		}
 		v, err := where.Read()
 		if err != nil {
