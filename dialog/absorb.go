@@ -39,7 +39,7 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 		}
 		a.absorbSighting(j, o, state, &out)
 	}
-	j.Situation.Settle()
+	a.model(j.Situation.Facts).Settle(&j.Situation)
 	for _, id := range u.Present {
 		phrase := "figure"
 		if q := id.Quantity(); q == "voltage" || q == "current" {

@@ -201,11 +201,12 @@ func TestAPressureNobodyPlacedIsTheRunningMachinesOrTheStandingOnes(t *testing.T
 		"off, and still apart": {append(stateless(118, 410), seen("compressor", "off")), ""},
 		"neither":              {stateless(150, 180), ""},
 	}
+	_, m := splitCooling(t)
 	for name, c := range tests {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			s := rules.Situation{Evidence: c.evidence}
-			s.Settle()
+			m.Settle(&s)
 			require.Equal(t, c.state, s.Evidence[0].State)
 		})
 	}
@@ -217,7 +218,8 @@ func TestAPressureOfARunningMachineProvesNoLostCharge(t *testing.T) {
 	d := diagnose(t, told(nil), low)
 	require.Nil(t, d.Call, "70 psig may be a running suction")
 	off := rules.Situation{Evidence: append(low, read("pressure/liquid", "", 70), seen("compressor", "off"))}
-	off.Settle()
+	_, m := splitCooling(t)
+	m.Settle(&off)
 	d = diagnose(t, told(nil), off.Evidence)
 	require.NotNil(t, d.Call)
 	require.Equal(t, "refrigerant/undercharge", d.Call.Fault)

@@ -7,18 +7,11 @@ import (
 	"proveout/knowledge"
 )
 
-// A running compressor holds its two sides at least this far apart, and a standing one
-// lets them come this near, as a ratio of gauge pressures.
-const (
-	pumpedApart = 1.3
-	levelled    = 1.05
-)
-
 // Settle gives pressures whose state nobody told the state the rest tells: those of a
 // compressor seen running, or held apart, belong to the running machine; those of one
 // seen off, or grown level, to the standing one.
-func (s *Situation) Settle() {
-	state := s.pressuresAre()
+func (m *Model) Settle(s *Situation) {
+	state := s.pressuresAre(m.base.Limits["pressures-held-apart"].Value, m.base.Limits["pressures-level"].Value)
 	for i := range s.Evidence {
 		it := &s.Evidence[i]
 		if it.State == "" && it.Reading.Quantity() == "pressure" {
@@ -28,8 +21,9 @@ func (s *Situation) Settle() {
 }
 
 // pressuresAre is the state the pressures without one belong to, empty when nothing
-// tells.
-func (s *Situation) pressuresAre() string {
+// tells: apart is the ratio of liquid to suction from which a compressor holds them
+// so, level the one within which they stand alike.
+func (s *Situation) pressuresAre(apart, level float64) string {
 	seen := ""
 	for _, it := range s.Evidence {
 		if it.Subject == "compressor" && it.State != knowledge.Standing {
@@ -45,9 +39,9 @@ func (s *Situation) pressuresAre() string {
 	switch {
 	case slices.Contains([]string{"running", "noisy", "slow"}, seen):
 		return knowledge.Calling
-	case ratio >= pumpedApart && seen == "":
+	case ratio >= apart && seen == "":
 		return knowledge.Calling
-	case seen == "off" && !(ratio >= pumpedApart), seen == "" && ratio <= levelled && ratio >= 1/levelled:
+	case seen == "off" && !(ratio >= apart), seen == "" && ratio <= level && ratio >= 1/level:
 		return knowledge.Standing
 	}
 	return ""
