@@ -47,11 +47,20 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 		}
 		out.notes = append(out.notes, Line{Question, a.say(phrase, "point", a.point(id), "name", a.name(id))})
 	}
-	for _, q := range u.Unclear[:min(questionsAtOnce, len(u.Unclear))] {
-		out.notes = append(out.notes, Line{Question, a.askWhich(q)})
+	if len(u.Readings)+len(u.Unclear) > 0 { // what is asked anew, or is left of what was asked
+		out.notes = append(out.notes, a.askAbout(u.Standing)...)
 	}
-	if n := len(u.Unclear) - questionsAtOnce; n > 0 {
-		out.notes = append(out.notes, Line{Question, a.say("unclear-more", "n", strconv.Itoa(n))})
+	return out
+}
+
+// askAbout asks what figures were read on, a few at once.
+func (a *Agent) askAbout(standing []understand.Standing) []Line {
+	var out []Line
+	for _, q := range standing[:min(questionsAtOnce, len(standing))] {
+		out = append(out, Line{Question, a.askWhich(q.Unclear)})
+	}
+	if n := len(standing) - questionsAtOnce; n > 0 {
+		out = append(out, Line{Question, a.say("unclear-more", "n", strconv.Itoa(n))})
 	}
 	return out
 }

@@ -41,8 +41,10 @@ func (t *turn) smallTalk() {
 		t.add(Answer, "thanks")
 	case t.has("off-topic"):
 		t.add(Answer, "off-topic")
-	case !t.has("ask-next") && t.msg.From == Tech:
+	case t.has("ask-next") || t.msg.From != Tech:
+	default:
 		t.add(Answer, "heard-nothing")
+		t.lines = append(t.lines, t.askAbout(t.job.standing)...)
 	}
 }
 

@@ -27,11 +27,12 @@ type Job struct {
 	// SeniorAsked: the technician wants a senior.
 	SeniorAsked bool
 
-	readings []understand.Reading // every reading, for corrections
-	said     map[string]bool      // cautions said on this job
-	ruledOut map[string]bool      // faults already named as ruled out
-	led      string               // the suspects last named as leading, as they were named
-	yes, no  string               // what yes and no to the check asked mean
+	readings []understand.Reading  // every reading, for corrections
+	standing []understand.Standing // figures asked about and not placed yet
+	said     map[string]bool       // cautions said on this job
+	ruledOut map[string]bool       // faults already named as ruled out
+	led      string                // the suspects last named as leading, as they were named
+	yes, no  string                // what yes and no to the check asked mean
 	turns    int
 	language string // the one the technician writes; empty is English
 	before   *Job   // before the last message that changed the evidence
@@ -61,7 +62,7 @@ func (j *Job) ruledOn() bool {
 
 // context is what the talk lends to the next message.
 func (j *Job) context() understand.Context {
-	c := understand.Context{Facts: j.Situation.Facts, Earlier: j.readings, Place: j.Situation.Place}
+	c := understand.Context{Facts: j.Situation.Facts, Earlier: j.readings, Place: j.Situation.Place, Standing: j.standing}
 	if j.Asked != nil {
 		c.Asked, c.AskedState = j.Asked.Reading, j.Asked.State
 		c.AskedObservation, c.AskedFact = j.Asked.Observation, j.Asked.Fact

@@ -60,6 +60,7 @@ type state struct {
 	SeniorAsked             bool
 
 	Readings []understand.Reading
+	Standing []understand.Standing
 	Said     map[string]bool
 	RuledOut map[string]bool
 	Led      string
@@ -95,7 +96,7 @@ func (j *Job) state() *state {
 	return &state{
 		Status: j.Status, Situation: j.Situation, Asked: j.Asked, Check: j.Check, Call: j.Call, Proof: j.Proof,
 		Checks: j.Checks, Passed: j.Passed, Skipped: j.Skipped, SeniorAsked: j.SeniorAsked,
-		Readings: j.readings, Said: j.said, RuledOut: j.ruledOut, Led: j.led, Yes: j.yes, No: j.no, Turns: j.turns, Language: j.language,
+		Readings: j.readings, Standing: j.standing, Said: j.said, RuledOut: j.ruledOut, Led: j.led, Yes: j.yes, No: j.no, Turns: j.turns, Language: j.language,
 		Before: j.before.state(),
 	}
 }
@@ -107,7 +108,7 @@ func (s *state) job() *Job {
 	j := &Job{
 		Status: s.Status, Situation: s.Situation, Asked: s.Asked, Check: s.Check, Call: s.Call, Proof: s.Proof,
 		Checks: s.Checks, Passed: s.Passed, Skipped: s.Skipped, SeniorAsked: s.SeniorAsked,
-		readings: s.Readings, said: s.Said, ruledOut: s.RuledOut, led: s.Led, yes: s.Yes, no: s.No, turns: s.Turns, language: s.Language,
+		readings: s.Readings, standing: s.Standing, said: s.Said, ruledOut: s.RuledOut, led: s.Led, yes: s.Yes, no: s.No, turns: s.Turns, language: s.Language,
 		before: s.Before.job(),
 	}
 	in := &j.Situation

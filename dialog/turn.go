@@ -29,8 +29,15 @@ type turn struct {
 func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
 	t := &turn{Agent: a, job: job.clone(), msg: m}
 	t.job.turns++
-	t.read = a.reader.Understand(m.Text, a.asked(job.context()))
+	ctx := a.asked(job.context())
+	if m.From != Tech {
+		ctx.Standing = nil // whose figures they are says what they are
+	}
+	t.read = a.reader.Understand(m.Text, ctx)
 	t.u = heed(m.From, t.read)
+	if m.From == Tech {
+		t.job.standing = t.read.Standing
+	}
 	t.speak()
 	t.hazards()
 	switch {
@@ -154,6 +161,9 @@ func (t *turn) takeBack(before *Job) bool {
 		return false
 	}
 	switch gone := t.gone(before); {
+	case scratch && len(before.standing) > 0: // it is the figure asked about that was wrong
+		t.job.standing = nil
+		t.add(Heard, "undone", "what", t.both(asked(before.standing)))
 	case before.before == nil && scratch:
 		t.add(Answer, "correct-nothing")
 	case before.before == nil && before.ruledOn():
@@ -173,6 +183,15 @@ func (t *turn) takeBack(before *Job) bool {
 	t.diagnose()
 	t.nextStep()
 	return true
+}
+
+// asked are the figures of questions still standing.
+func asked(standing []understand.Standing) []string {
+	out := make([]string, len(standing))
+	for i := range standing {
+		out[i] = standing[i].Text
+	}
+	return out
 }
 
 // gone is what undoing would take back.

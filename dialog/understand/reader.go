@@ -45,8 +45,16 @@ func (r *Reader) Understand(text string, ctx Context) Utterance {
 		text = text[:cutAt(text, mostRead)]
 	}
 	u := r.blocks(text, ctx)
+	if len(ctx.Standing) > 0 && !u.Says() {
+		u = r.joined(text, u, ctx)
+	}
 	u.Unread = whole - len(text)
 	u.trim()
+	if u.Says() {
+		for _, q := range u.Unclear {
+			u.Standing = append(u.Standing, Standing{q, text})
+		}
+	}
 	return u
 }
 

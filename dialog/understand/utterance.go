@@ -29,6 +29,8 @@ type Utterance struct {
 	Hazards []string `json:"-"`
 	// Language is the language most of its words are in: "en" or "es".
 	Language string `json:"-"`
+	// Standing are the figures that were asked about and are not placed yet.
+	Standing []Standing `json:"-"`
 	// Unread is how many bytes at the end of an endless message were not read.
 	Unread int `json:"-"`
 }
@@ -116,4 +118,6 @@ type Context struct {
 	Earlier []Reading
 	// Place is where the talk is: outdoor unless settled otherwise.
 	Place string
+	// Standing are the figures asked about before that are not placed yet.
+	Standing []Standing
 }
