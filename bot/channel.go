@@ -12,10 +12,27 @@ const (
 	Edited  = "edit"    // a message changed after it was sent: a correction
 	Deleted = "delete"  // a message taken back
 	Pressed = "action"  // a button pressed or a command given
+	Receipt = "receipt" // what became of a message that was sent
+	Consent = "consent" // one of the words every carrier knows: whether he wants to be texted
 )
 
+// What the Action of a receipt or of a consent says.
+const (
+	Arrived = "delivered" // the message is on the phone
+	Failed  = "failed"    // it will not be; Text is the reason in the channel's words
+	Stop    = "stop"      // nothing more is to be sent to him
+	Start   = "start"     // he may be written to again
+	Help    = "help"      // he asks who this is
+)
+
+// Texts is the channel of text messages: its identities and conversations are phone
+// numbers in E.164, as E164 writes them.
+const Texts = "sms"
+
 // Inbound is one event as a channel brings it in. Channel and ID together are its
-// key: the same key twice is the same event delivered again.
+// key: the same key twice is the same event delivered again. The ids of what comes in
+// and of what Send returns are of one space: an event under the id of a message sent is
+// its echo, and not taken.
 type Inbound struct {
 	Channel      string // slack, sms, web, terminal
 	ID           string // the channel's own id, unique within the channel
@@ -24,10 +41,10 @@ type Inbound struct {
 	Starts       string // the thread that answers to an unthreaded message open; empty in a channel without threads
 	From         string // the sender's identity in the channel
 	Kind         string
-	Of           string // for an edit, a deletion or a button: the message it is about
+	Of           string // for an edit, a deletion, a button or a receipt: the message it is about
 	Text         string
-	Action       string // what was pressed: a Button's Action as it came
-	At           time.Time
+	Action       string    // what was pressed: a Button's Action as it came; or what a receipt or consent says
+	At           time.Time // when it was sent, as the channel knows; zero when it does not
 	Files        []File
 }
 
@@ -42,14 +59,19 @@ type File struct {
 type Outbound struct {
 	ID           string
 	Channel      string
-	Conversation string // empty: to the person To, directly
-	Thread       string // empty: not in a thread
-	To           string // a person's identity in the channel, when Conversation is empty
+	Conversation string `json:",omitempty"` // empty: to the person To, directly
+	Thread       string `json:",omitempty"` // empty: not in a thread
+	To           string `json:",omitempty"` // a person's identity in the channel, when Conversation is empty
 	Text         string // plain text, complete in itself
 	// Reply is the same in its parts, where it answers a message; else nil. What
 	// waited in the record keeps Text, Lines, Ask, Call, Cautions and Status of it.
-	Reply   *Reply
-	Buttons []Button
+	Reply *Reply `json:",omitempty"`
+	// More tells the reader, in his language, how to get the rest of a reply that a
+	// channel of short messages cuts; it stands with every Reply.
+	More string `json:",omitempty"`
+	// Whole: he has asked for the rest, so nothing may be cut.
+	Whole   bool     `json:",omitempty"`
+	Buttons []Button `json:",omitempty"`
 }
 
 // Button is an answer a person may press instead of typing.
@@ -59,8 +81,8 @@ type Button struct {
 	Danger bool // changes or ends something
 }
 
-// Sender delivers to one channel. An error that is a *DeliveryError says whether
-// to try again.
+// Sender delivers to one channel and gives the channel's id of the message, which a
+// Receipt names. An error that is a *DeliveryError says whether to try again.
 type Sender interface {
 	Send(ctx context.Context, m Outbound) (id string, err error)
 }

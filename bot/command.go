@@ -15,6 +15,7 @@ type command struct {
 	place int    // the answer to which job: its number in the list, or placeNew
 	fresh bool   // a new job
 	board bool   // all open jobs
+	whole bool   // the last answer, nothing cut
 	rest  string // what is left for the agent
 }
 
@@ -27,6 +28,7 @@ var (
 	namesItem = regexp.MustCompile(`^\s*#?(\d)\s*[.)]?\s*$`)
 	asksNew   = regexp.MustCompile(`^(?i)\s*(?:(?:a |the )?new (?:job|call)\b|next (?:job|call|house)\b|(?:a )?new(?: one)?[\s.!]*$|(?:un )?(?:trabajo nuevo|nuevo trabajo)\b|nuevo[\s.!]*$)\s*[:,.-]?\s*`)
 	asksBoard = regexp.MustCompile(`^(?i)\s*/?(?:proveout\s+)?(?:status|jobs|open jobs|all jobs|board|where are we)\s*[?.!]*\s*$`)
+	asksWhole = regexp.MustCompile(`^(?i)\s*(?:more|m[aá]s)\s*[.!]*\s*$`)
 	asksTake  = regexp.MustCompile(`^(?i)\s*(?:(?:i'?ll |i will |let me )?tak(?:e|ing) (?:it|this|that|over)(?: over| from here)?|i'?ve got (?:it|this)|mine)\s*[.!]*\s*$`)
 	asksBack  = regexp.MustCompile(`^(?i)\s*(?:hand(?:ing)? (?:it )?back|back to you|over to (?:you|proveout|the agent)|your turn)\b.*$`)
 	asksMore  = regexp.MustCompile(`^(?i)\s*(?:(?:ask (?:him |her |them )?for)|(?:one more(?: reading)?(?: first)?\s*[:,-]?)|(?:first (?:get|read|take)))\s*(.*)$`)
@@ -51,6 +53,7 @@ func parseCommand(text string) command {
 	if m := asksNew.FindString(text); m != "" {
 		c.fresh, c.place, c.rest = true, placeNew, text[len(m):]
 	}
+	c.whole = asksWhole.MatchString(text)
 	c.board = asksBoard.MatchString(text)
 	return c
 }

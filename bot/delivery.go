@@ -23,22 +23,18 @@ func parts(r *Reply, p dialog.Part) string {
 	return strings.Join(out, "\n")
 }
 
+// plain is a message without the methods that write and read it.
+type plain Outbound
+
 // written is a message as the record keeps it: the lines of its reply too.
 type written struct {
-	ID           string
-	Channel      string
-	Conversation string `json:",omitempty"`
-	Thread       string `json:",omitempty"`
-	To           string `json:",omitempty"`
-	Text         string
-	Reply        *Reply   `json:",omitempty"`
-	Lines        []Line   `json:",omitempty"`
-	Buttons      []Button `json:",omitempty"`
+	*plain
+	Lines []Line `json:",omitempty"`
 }
 
 // MarshalJSON writes a message with the lines of its reply.
 func (m *Outbound) MarshalJSON() ([]byte, error) {
-	w := written{m.ID, m.Channel, m.Conversation, m.Thread, m.To, m.Text, m.Reply, nil, m.Buttons}
+	w := written{plain: (*plain)(m)}
 	if m.Reply != nil {
 		w.Lines = m.Reply.Lines
 	}
@@ -47,11 +43,10 @@ func (m *Outbound) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON reads what MarshalJSON wrote.
 func (m *Outbound) UnmarshalJSON(b []byte) error {
-	var w written
+	w := written{plain: (*plain)(m)}
 	if err := json.Unmarshal(b, &w); err != nil {
 		return err
 	}
-	*m = Outbound{w.ID, w.Channel, w.Conversation, w.Thread, w.To, w.Text, w.Reply, w.Buttons}
 	if m.Reply != nil {
 		m.Reply.Lines = w.Lines
 	}

@@ -67,6 +67,7 @@ const (
 	EventClosed   EventKind = "closed"    // the job ended
 	EventHeld     EventKind = "held"      // a message waits for its job to be named
 	EventPlaced   EventKind = "placed"    // it was named
+	EventRest     EventKind = "rest"      // somebody wanted the last answer whole
 	EventStranger EventKind = "turned"    // nobody known wrote
 	EventDead     EventKind = "undeliver" // a message could not be delivered
 )

@@ -69,7 +69,7 @@ func apply(j *Job, e *Event) *Job {
 		n.Snoozed = e.Until
 	case EventClosed:
 		n.ClosedAt, n.Status = e.At, dialog.Closed
-	case EventSaid, EventEdited, EventDeleted, EventHeld, EventPlaced, EventStranger, EventDead:
+	case EventSaid, EventEdited, EventDeleted, EventHeld, EventPlaced, EventRest, EventStranger, EventDead:
 	}
 	return &n
 }

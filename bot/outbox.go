@@ -154,7 +154,7 @@ func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) b
 	for n := 1; ; n++ {
 		id, err := o.try(ctx, m, slots)
 		if err == nil {
-			o.note(ctx, Delivery{ID: m.ID, At: o.Now(), Attempts: n, External: id})
+			o.note(ctx, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, External: id})
 			o.Metrics.delivered("sent", m.Channel)
 			return true
 		}
@@ -166,7 +166,7 @@ func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) b
 		if !again || n >= o.Tries {
 			log.Error().Err(err).Int("attempts", n).Msg("message given up")
 			o.Metrics.delivered("dead", m.Channel)
-			o.dead(ctx, m, Delivery{ID: m.ID, At: o.Now(), Attempts: n, Dead: reason})
+			o.dead(ctx, m, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, Dead: reason})
 			return true
 		}
 		if after == 0 {

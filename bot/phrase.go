@@ -16,7 +16,7 @@ import (
 // deskPhrases are the ids of the former.
 var deskPhrases = []string{
 	"desk-stranger", "desk-opening", "desk-which", "desk-which-answer", "desk-new-job", "desk-no-picture", "desk-edited", "desk-deleted",
-	"desk-nothing-left", "desk-not-yours", "desk-taken", "desk-more", "desk-more-open", "desk-confirmed", "desk-overruled",
+	"desk-nothing-left", "desk-not-yours", "desk-taken", "desk-more", "desk-more-open", "desk-confirmed", "desk-overruled", "desk-rest", "desk-rest-none",
 }
 
 func missingPhrases(base *knowledge.Base) error {

@@ -21,7 +21,7 @@ func (s *Service) Receive(ctx context.Context, in Inbound) error {
 	if err := s.Ready(); err != nil {
 		return err
 	}
-	if in.Channel == "" || in.ID == "" || in.From == "" {
+	if in.Channel == "" || in.ID == "" || in.From == "" && in.Kind != Receipt {
 		return &Error{Code: CodeInvalid, Text: "a message needs its channel, its id there and its sender"}
 	}
 	began := s.Now()

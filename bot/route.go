@@ -16,6 +16,8 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 		return w.routePressed(ctx)
 	case Edited, Deleted:
 		return w.routeAmended(ctx)
+	case Receipt, Consent:
+		return ignore, nil
 	}
 	c := parseCommand(w.in.Text)
 	if c.job != "" || c.place != 0 {
@@ -40,6 +42,8 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 		}
 	}
 	switch {
+	case c.whole && w.in.Thread == "" && w.in.Starts == "":
+		return w.rest, nil
 	case c.board && w.person.Role != TechnicianRole:
 		return w.board, nil
 	case c.fresh && (w.person.Role == TechnicianRole || w.person.Role == SeniorRole):

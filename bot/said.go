@@ -90,7 +90,7 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
 	switch {
 	case !silent:
 		m := w.send(w.answersAt(), reply.Text, w.answers(reply)...)
-		m.Reply = forDelivery(reply)
+		m.Reply, m.More = forDelivery(reply), w.phrase(reply.Language, "desk-rest")
 	case a.Hazard:
 		w.send(w.answersAt(), parts(reply, dialog.Safety))
 	}
@@ -192,6 +192,21 @@ func (w *work) board(context.Context) error {
 		jobs = slices.DeleteFunc(jobs, func(j *Job) bool { return j.Technician != w.person.ID })
 	}
 	w.send(w.here(), w.sayBoard(jobs, w.now))
+	return nil
+}
+
+// rest gives the last answer he got here, whole.
+func (w *work) rest(ctx context.Context) error {
+	last, err := w.store.LastAnswer(ctx, w.here())
+	if err != nil {
+		return err
+	}
+	w.desk = append(w.desk, Event{Kind: EventRest, Key: w.key(), Text: w.in.Text, Place: w.here()})
+	if last == nil {
+		w.send(w.here(), w.toSender("desk-rest-none"))
+		return nil
+	}
+	w.send(w.here(), last.Text).Whole = true
 	return nil
 }
 

@@ -123,7 +123,9 @@ func (s *shop) start(base *knowledge.Base, config bot.Config) {
 	require.NoError(s.t, err)
 	s.Service, err = bot.New(store, base, config, bot.Options{})
 	require.NoError(s.t, err)
-	require.NoError(s.t, s.Register(channel, s.phones))
+	for name := range config.Channels {
+		require.NoError(s.t, s.Register(name, s.phones))
+	}
 	require.NoError(s.t, s.Restore(s.t.Context()))
 	ctx, cancel := context.WithCancel(s.t.Context())
 	ended := make(chan error, 1)

@@ -22,7 +22,13 @@ type Store interface {
 	JobAt(ctx context.Context, p Place) (string, error)
 	// Pending lists the messages not yet delivered nor given up, oldest first.
 	Pending(ctx context.Context) ([]Outbound, error)
-	// Settle notes how a delivery went.
+	// Sent gives the message that was delivered under a channel's id of it, or nil.
+	Sent(ctx context.Context, channel, external string) (*Outbound, error)
+	// LastAnswer gives the newest message with a Reply to a place without a thread, or
+	// nil.
+	LastAnswer(ctx context.Context, p Place) (*Outbound, error)
+	// Settle notes how a delivery went. The channel's id of what was delivered becomes a
+	// key of the record: an event under it is an echo.
 	Settle(ctx context.Context, d Delivery) error
 	// Expire erases the jobs closed before a time and says how many.
 	Expire(ctx context.Context, before time.Time) (int, error)
@@ -56,6 +62,7 @@ type Snapshot struct {
 // Delivery is how sending a message went.
 type Delivery struct {
 	ID       string // Outbound.ID
+	Channel  string
 	At       time.Time
 	Attempts int
 	External string // the channel's id of it, when delivered

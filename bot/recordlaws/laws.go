@@ -30,6 +30,8 @@ func Laws() []Law {
 		{"only open streams are restored", restores},
 		{"a thread leads to its job, open or closed", places},
 		{"messages wait in order until they are settled", waits},
+		{"a receipt finds its message, the last answer is found where it went", answers},
+		{"what was delivered is not taken in", echoes},
 		{"of many writers one wins each number", contended},
 		{"a canceled context writes nothing", canceled},
 		{"what has expired is erased, its messages are not taken again", expires},
@@ -258,8 +260,8 @@ func waits(ctx context.Context, s bot.Store) error {
 		}
 	}
 	if err := errors.Join(
-		s.Settle(ctx, bot.Delivery{ID: "slack/m2.0", At: noon(), Attempts: 1, External: "17.1"}),
-		s.Settle(ctx, bot.Delivery{ID: "slack/m3.0", At: noon(), Attempts: 12, Dead: "rejected"}),
+		s.Settle(ctx, bot.Delivery{ID: "slack/m2.0", Channel: "slack", At: noon(), Attempts: 1, External: "17.1"}),
+		s.Settle(ctx, bot.Delivery{ID: "slack/m3.0", Channel: "slack", At: noon(), Attempts: 12, Dead: "rejected"}),
 	); err != nil {
 		return err
 	}
@@ -272,6 +274,50 @@ func waits(ctx context.Context, s bot.Store) error {
 		ids = append(ids, waiting[i].ID)
 	}
 	return same("what waits", ids, []string{"slack/m1.0", "slack/m4.0"})
+}
+
+func answers(ctx context.Context, s bot.Store) error {
+	phone := bot.Place{Channel: "sms", Conversation: "+13035550123"}
+	for i, id := range []string{"m1", "m2", "m3", "m4"} {
+		e := entry("J-1001", int64(i), id, id)
+		if e.Out[0].Reply = (&bot.Reply{Text: id}); i < 2 { // answered on the phone, then in a thread
+			e.Out[0].Channel, e.Out[0].Conversation, e.Out[0].Thread = phone.Channel, phone.Conversation, ""
+		}
+		if i == 1 {
+			e.Out = append(e.Out, bot.Outbound{ID: "note", Channel: phone.Channel, Conversation: phone.Conversation, Text: "no answer"})
+		}
+		if err := errors.Join(s.Append(ctx, e), s.Settle(ctx, bot.Delivery{ID: e.Out[0].ID, Channel: e.Out[0].Channel, At: noon(), Attempts: 1, External: "x" + id})); err != nil {
+			return err
+		}
+	}
+	last, err := s.LastAnswer(ctx, phone)
+	if err != nil || last == nil {
+		return fmt.Errorf("the last answer is not found: %w", err)
+	}
+	none, err := s.LastAnswer(ctx, bot.Place{Channel: "sms", Conversation: "+13035550199"})
+	if err := errors.Join(err, same("the last answer", last.ID, "slack/m2.0"), same("where nobody was answered", none, (*bot.Outbound)(nil))); err != nil {
+		return err
+	}
+	for external, want := range map[string]string{"xm1": "slack/m1.0", "xm3": "", "": "", "nothing": ""} {
+		m, err := s.Sent(ctx, "sms", external)
+		got := ""
+		if m != nil {
+			got = m.ID
+		}
+		if err := errors.Join(err, same("the text sent as "+external, got, want)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func echoes(ctx context.Context, s bot.Store) error {
+	if err := errors.Join(s.Append(ctx, entry("J-1001", 0, "m1", "one")),
+		s.Settle(ctx, bot.Delivery{ID: "slack/m1.0", Channel: "slack", At: noon(), Attempts: 1, External: "x1"}),
+		s.Settle(ctx, bot.Delivery{ID: "slack/m1.0", Channel: "slack", At: noon(), Attempts: 2, External: "x1"})); err != nil {
+		return err
+	}
+	return wants(s.Append(ctx, entry("J-1001", 1, "x1", "heard: one")), bot.CodeSeen)
 }
 
 func contended(ctx context.Context, s bot.Store) error {

@@ -135,7 +135,10 @@ func (s *Store) settle(ctx context.Context, d *bot.Delivery) error {
 	if d.Dead != "" {
 		state = "dead"
 	}
-	_, err := s.added.settle.ExecContext(ctx, state, d.Attempts, micros(d.At), d.External, d.Dead, d.ID)
+	if _, err := s.added.settle.ExecContext(ctx, state, d.Attempts, micros(d.At), d.External, d.Dead, d.ID); err != nil || d.External == "" {
+		return err
+	}
+	_, err := s.added.mine.ExecContext(ctx, d.Channel, d.External, micros(d.At))
 	return err
 }
 
@@ -195,7 +198,7 @@ func (s *Store) write(ctx context.Context, e *bot.Entry) (refused, err error) {
 		if err != nil {
 			return nil, fmt.Errorf("writing a message down: %w", err)
 		}
-		if _, err := s.added.out.ExecContext(ctx, e.Out[i].ID, e.Stream, micros(e.At), body); err != nil {
+		if _, err := s.added.out.ExecContext(ctx, e.Out[i].ID, e.Stream, micros(e.At), body, answers(&e.Out[i])); err != nil {
 			return nil, err
 		}
 	}
@@ -247,9 +250,17 @@ func (s *Store) event(ctx context.Context, e *bot.Entry, i int) error {
 	return err
 }
 
+// answers names where a message went that answers in no thread.
+func answers(m *bot.Outbound) string {
+	if m.Reply == nil || m.Thread != "" {
+		return ""
+	}
+	return m.Channel + "\x00" + m.Conversation
+}
+
 // statements are those every append uses, prepared once.
 type statements struct {
-	begin, commit, rollback, has, key, open, advance, event, place, out, snapshot, settle *sql.Stmt
+	begin, commit, rollback, has, key, mine, open, advance, event, place, out, snapshot, settle *sql.Stmt
 }
 
 func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
@@ -263,11 +274,12 @@ func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
 		{&a.rollback, "ROLLBACK"},
 		{&a.has, "SELECT 1 FROM inbound WHERE channel = ? AND id = ?"},
 		{&a.key, "INSERT INTO inbound (channel, id, at) VALUES (?, ?, ?)"},
+		{&a.mine, "INSERT INTO inbound (channel, id, at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING"},
 		{&a.open, "INSERT INTO streams (id, seq, opened, closed) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"},
 		{&a.advance, "UPDATE streams SET seq = ?, closed = ? WHERE id = ? AND seq = ?"},
 		{&a.event, "INSERT INTO events (stream, seq, at, kind, person, knowledge, body) VALUES (?, ?, ?, ?, ?, ?, ?)"},
 		{&a.place, "INSERT INTO places (channel, conversation, thread, job) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"},
-		{&a.out, "INSERT INTO outbox (id, stream, at, state, body) VALUES (?, ?, ?, 'pending', ?)"},
+		{&a.out, "INSERT INTO outbox (id, stream, at, state, body, answers) VALUES (?, ?, ?, 'pending', ?, ?)"},
 		{&a.snapshot, "INSERT INTO snapshots (stream, seq, knowledge, live, talk) VALUES (?, ?, ?, ?, ?) ON CONFLICT (stream) DO UPDATE SET seq = excluded.seq, knowledge = excluded.knowledge, live = excluded.live, talk = excluded.talk"},
 		{&a.settle, "UPDATE outbox SET state = ?, attempts = ?, settled = ?, external = ?, reason = ? WHERE id = ?"},
 	} {

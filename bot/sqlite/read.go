@@ -153,7 +153,34 @@ func (s *Store) JobAt(ctx context.Context, p bot.Place) (string, error) {
 
 // Pending lists what waits to be delivered.
 func (s *Store) Pending(ctx context.Context) ([]bot.Outbound, error) {
-	rows, err := s.readers.QueryContext(ctx, "SELECT body FROM outbox WHERE state = 'pending' ORDER BY n")
+	return s.outbound(ctx, "SELECT body FROM outbox WHERE state = 'pending' ORDER BY n")
+}
+
+// Sent gives the message a channel has an id of.
+func (s *Store) Sent(ctx context.Context, channel, external string) (*bot.Outbound, error) {
+	if external == "" {
+		return nil, nil
+	}
+	found, err := s.outbound(ctx, "SELECT body FROM outbox WHERE external = ? ORDER BY n DESC", external)
+	for i := range found {
+		if found[i].Channel == channel {
+			return &found[i], err
+		}
+	}
+	return nil, err
+}
+
+// LastAnswer gives the newest answer to a place without a thread.
+func (s *Store) LastAnswer(ctx context.Context, p bot.Place) (*bot.Outbound, error) {
+	found, err := s.outbound(ctx, "SELECT body FROM outbox WHERE answers = ? ORDER BY n DESC LIMIT 1", p.Channel+"\x00"+p.Conversation)
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	return &found[0], nil
+}
+
+func (s *Store) outbound(ctx context.Context, query string, args ...any) ([]bot.Outbound, error) {
+	rows, err := s.readers.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, s.translate("reading", err)
 	}

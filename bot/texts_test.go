@@ -1,0 +1,65 @@
+package bot_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/bot"
+)
+
+// anaPhone is Ana's number; in the shop with phones it is all she has.
+const anaPhone = "+13035550123"
+
+// withPhones is the invented shop where Ana is reached by text message alone.
+func withPhones() bot.Config {
+	c := larkmoor()
+	c.People["ana"].Identities = map[string]string{bot.Texts: anaPhone}
+	c.Channels[bot.Texts] = bot.Channel{}
+	return c
+}
+
+// texted is a text message from a number.
+func (s *shop) texted(number, text string) bot.Inbound {
+	s.n++
+	return bot.Inbound{Channel: bot.Texts, ID: fmt.Sprint("in-", s.n), Conversation: number, From: number, Kind: bot.Said, Text: text, At: time.Now()}
+}
+
+func (s *shop) text(number, text string) string {
+	s.t.Helper()
+	return s.receive(s.texted(number, text))
+}
+
+func TestMoreGivesTheLastAnswerWhole(t *testing.T) {
+	t.Parallel()
+	inShop(t, withPhones(), func(t *testing.T, s *shop) {
+		holds(t, s.text(anaPhone, "more"), "There is nothing more to it.")
+		s.text(anaPhone, "outdoor unit dead, blower runs")
+		answer := s.phones.last()
+		require.Equal(t, "Text MORE for the rest.", answer.More)
+		require.False(t, answer.Whole)
+		s.restart(withPhones())
+		s.text(anaPhone, "More.")
+		whole := s.phones.last()
+		require.True(t, whole.Whole)
+		require.Equal(t, answer.Text, whole.Text)
+		s.text(anaPhone, "el contactor no esta metido")
+		answer = s.phones.last()
+		require.Equal(t, "Escriba MÁS para leer el resto.", answer.More)
+		s.text(anaPhone, "más")
+		require.Equal(t, answer.Text, s.phones.last().Text)
+		require.Len(t, s.OpenJobs(bot.Texts, anaPhone), 1, "it is no message to the job")
+	})
+}
+
+func TestAnEchoOfOurOwnIsNotTaken(t *testing.T) {
+	t.Parallel()
+	inShop(t, withPhones(), func(t *testing.T, s *shop) {
+		s.text(anaPhone, "outdoor unit dead, blower runs")
+		echo := s.texted(anaPhone, s.phones.last().Text)
+		echo.ID = fmt.Sprint("x", s.phones.tries())
+		require.Empty(t, s.receive(echo))
+	})
+}
