@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"proveout/dialog"
+	"proveout/knowledge"
 )
 
 // due lists the alarms a job gives at a time: each once, until what it is about has
@@ -67,30 +68,29 @@ func (s *Service) ring(ctx context.Context, job string, now time.Time) error {
 		return err
 	}
 	for _, k := range due(w.job, now, s.config.Policy.Alarms) {
-		w.alarm(k, "")
+		w.alarm(k)
 	}
 	return w.commit(ctx)
 }
 
 // alarm records an alarm that was not given yet and tells the dispatchers, the senior
-// on call and the shop's room; detail is said with it.
-func (w *work) alarm(k AlarmKind, detail string) {
+// on call and the shop's room.
+func (w *work) alarm(k AlarmKind) {
 	if _, told := w.job.Alarmed[k]; told {
 		return
 	}
 	w.add(Event{Kind: EventAlarm, Alarm: k})
-	text := w.sayAlarm(k)
-	if detail != "" {
-		text += "\n" + detail
-	}
-	id := w.job.ID
 	to := w.people.with(DispatcherRole)
 	if k != AlarmSilent && k != AlarmSlot {
 		to = slices.Concat(to, w.seniors())
 	}
-	buttons := []Button{{Action: "snooze:" + id, Label: "Snooze"}, {Action: "take:" + id, Label: "Take over"}}
-	w.direct(to, text, buttons...)
+	alarm := func(words *knowledge.Base) (string, []Button) {
+		snooze := Button{Action: "snooze:" + w.job.ID, Label: words.Phrases.Say("button-snooze")}
+		return w.sayAlarm(words, k), []Button{snooze, takeButton(words, w.job.ID)}
+	}
+	w.direct(to, alarm)
 	if room := w.config.Channels[w.job.Home.Channel].Conversation; room != "" {
+		text, buttons := alarm(w.agent.Words(w.config.Language))
 		w.post(Outbound{Channel: w.job.Home.Channel, Conversation: room, Thread: w.threadIn(room), Text: text, Buttons: buttons})
 	}
 }
@@ -103,24 +103,26 @@ func (w *work) threadIn(room string) string {
 	return ""
 }
 
-func (w *work) sayAlarm(k AlarmKind) string {
+// sayAlarm says what is the matter and where the job stands; of a hazard what to do.
+func (w *work) sayAlarm(words *knowledge.Base, k AlarmKind) string {
 	j := w.job
-	var what string
+	what, beware := "", ""
 	switch kind, about, _ := strings.Cut(string(k), ":"); AlarmKind(kind) {
 	case AlarmHazard:
-		what = "hazard reported: " + strings.ReplaceAll(about, "-", " ")
+		what = words.Phrases.Say("alarm-hazard")
+		if c := words.Cautions[about]; c != nil {
+			beware = c.Text
+		}
 	case AlarmWaiting:
-		what = fmt.Sprintf("the call has waited %d min for a senior", minutes(w.now.Sub(j.WaitingSince)))
+		what = words.Phrases.Say("alarm-waiting", "minutes", minutes(w.now.Sub(j.WaitingSince)))
 	case AlarmSilent:
-		what = fmt.Sprintf("no reading for %d min", minutes(w.now.Sub(j.LastReading)))
+		what = words.Phrases.Say("alarm-silent", "minutes", minutes(w.now.Sub(j.LastReading)))
 	case AlarmStuck:
-		what = fmt.Sprintf("%d readings in a row told nothing new", j.Idle)
+		what = words.Phrases.Count("alarm-stuck", j.Idle)
 	case AlarmSlot:
-		what = fmt.Sprintf("open for %d min, past its slot", minutes(w.now.Sub(j.Opened)))
+		what = words.Phrases.Say("alarm-slot", "minutes", minutes(w.now.Sub(j.Opened)))
 	case AlarmSenior:
-		what = "the technician asks for a senior"
-	default:
-		what = string(k)
+		what = words.Phrases.Say("alarm-senior")
 	}
-	return fmt.Sprintf("ALARM %s: %s.\n%s", j.ID, what, w.sayJob(j, w.now))
+	return words.Phrases.Say("alarm", "job", j.ID, "what", what, "beware", beware) + "\n" + w.sayJob(words, j, w.now)
 }

@@ -2,12 +2,12 @@ package bot
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"proveout/dialog"
+	"proveout/knowledge"
 )
 
 // boardShown is how many jobs a board in a message lists.
@@ -29,15 +29,15 @@ func (s *Service) OpenJobs(channel, identity string) []Summary {
 	if p == nil {
 		return nil
 	}
-	now := s.Now()
+	words, now := s.agent.Words(s.languageOf(p)), s.Now()
 	var out []Summary
 	for _, j := range s.openJobs() {
 		if p.Role == TechnicianRole && j.Technician != p.ID {
 			continue
 		}
-		sum := Summary{Job: j.ID, Technician: s.people.name(j.Technician), Status: j.Status, Place: j.Home, Text: s.sayJob(j, now)}
+		sum := Summary{Job: j.ID, Technician: s.people.name(j.Technician), Status: j.Status, Place: j.Home, Text: s.sayJob(words, j, now)}
 		if p.Role == SeniorRole && j.Status == dialog.Proposed {
-			sum.Buttons = []Button{{Action: "confirm:" + j.ID, Label: "Confirm"}, {Action: "overrule:" + j.ID, Label: "Overrule", Danger: true}}
+			sum.Buttons = rulings(words, j.ID)
 		}
 		out = append(out, sum)
 	}
@@ -55,19 +55,18 @@ func (s *Service) openJobs() []*Job {
 }
 
 // sayBoard is jobs in a message.
-func (s *Service) sayBoard(jobs []*Job, now time.Time) string {
+func (s *Service) sayBoard(words *knowledge.Base, jobs []*Job, now time.Time) string {
 	if len(jobs) == 0 {
-		return "No open jobs."
+		return words.Phrases.Say("board-none")
 	}
-	var b strings.Builder
-	fmt.Fprintf(&b, "%d open", len(jobs))
+	lines := []string{words.Phrases.Count("board-open", len(jobs))}
 	for _, j := range jobs[:min(boardShown, len(jobs))] {
-		b.WriteString("\n" + s.sayJob(j, now))
+		lines = append(lines, s.sayJob(words, j, now))
 	}
 	if n := len(jobs) - boardShown; n > 0 {
-		fmt.Fprintf(&b, "\nand %d more", n)
+		lines = append(lines, words.Phrases.Count("board-more", n))
 	}
-	return b.String()
+	return strings.Join(lines, "\n")
 }
 
 // commonest are the rivals ruled out whose exclusion is the news: those most often

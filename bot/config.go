@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -12,6 +13,8 @@ import (
 type Config struct {
 	// Shop is the name people read.
 	Shop string `yaml:"shop"`
+	// Language is the tag of the one the shop's rooms and papers are in; empty is en.
+	Language string `yaml:"language"`
 	// Record is the path of the record; what opens it decides what it is.
 	Record string `yaml:"record"`
 	// Listen is the address of metrics and health, empty for none.
@@ -127,9 +130,8 @@ func (c *Config) Location() (*time.Location, error) {
 
 // withDefaults fills in what was left out.
 func (c Config) withDefaults() Config {
-	if c.Equipment == "" {
-		c.Equipment = "split-cooling"
-	}
+	c.Equipment = cmp.Or(c.Equipment, "split-cooling")
+	c.Language = cmp.Or(c.Language, "en")
 	for _, d := range []struct {
 		at   *int
 		than int

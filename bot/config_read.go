@@ -44,6 +44,7 @@ func (r *configReader) check(base *knowledge.Base, channels []string) {
 	if id := c.withDefaults().Equipment; base.Equipment[id] == nil {
 		r.Fail("equipment", fmt.Sprintf("there is no kind of machine %q", id), "write the id of one under equipment/")
 	}
+	r.checkLanguage("language", c.Language, base, "leave it out for English")
 	if len(c.Channels) == 0 {
 		r.Fail("channels", "nobody could be heard: there is no channel", "write one of "+strings.Join(channels, ", "))
 	}
@@ -79,6 +80,12 @@ func (r *configReader) checkChannel(at, name string, c Channel, channels []strin
 	}
 }
 
+func (r *configReader) checkLanguage(at, language string, base *knowledge.Base, otherwise string) {
+	if spoken := append([]string{"en"}, base.Languages()...); language != "" && !slices.Contains(spoken, language) {
+		r.Fail(at, fmt.Sprintf("nobody is answered in %q yet", language), "write one of "+strings.Join(spoken, ", ")+", or "+otherwise)
+	}
+}
+
 func (r *configReader) checkPeople(base *knowledge.Base) {
 	c := &r.config
 	if len(c.People) == 0 {
@@ -96,9 +103,7 @@ func (r *configReader) checkPeople(base *knowledge.Base) {
 		if !slices.Contains(roles, p.Role) {
 			r.Fail(at+"/role", fmt.Sprintf("there is no role %q", p.Role), "write technician, senior, dispatcher or owner")
 		}
-		if spoken := append([]string{"en"}, base.Languages()...); p.Language != "" && !slices.Contains(spoken, p.Language) {
-			r.Fail(at+"/language", fmt.Sprintf("nobody is answered in %q yet", p.Language), "write one of "+strings.Join(spoken, ", ")+", or leave it out: then he is answered in the one he writes in")
-		}
+		r.checkLanguage(at+"/language", p.Language, base, "leave it out: then he is answered in the one he writes in")
 		if len(p.Identities) == 0 {
 			r.Fail(at, "this person has no identity in any channel", "write identities: and under it the channel and the user id")
 		}

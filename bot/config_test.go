@@ -61,6 +61,7 @@ func TestEveryMistakeInAConfigurationIsNamedWithItsMend(t *testing.T) {
 		"twice":             {"shopchat: U2", "shopchat: U1", "people/sam/identities/shopchat: this is ana too"},
 		"no such channel":   {"{shopchat: U2}", "{pigeon: U2}", "shop.yaml:5:53: people/sam/identities/pigeon: the shop has no channel"},
 		"instrument":        {"[multimeter]", "[hammer]", "no reading is taken with \"hammer\"; write some of: "},
+		"shop's language":   {"shop: Larkmoor", "language: fr\nshop: Larkmoor", "nobody is answered in \"fr\" yet"},
 		"language":          {"name: Ana Reyes", "name: Ana Reyes, language: fr", "nobody is answered in \"fr\" yet"},
 		"adapter":           {"  shopchat:\n    conv", "  pigeon:\n    conv", "there is no channel \"pigeon\""},
 		"secret nowhere":    {"{env: SHOP_TOKEN}", "{}", "channels/shopchat/secrets/token: a secret is kept in"},

@@ -26,7 +26,8 @@ type Event struct {
 	// From is whom the talk took the person for; Name what it called him.
 	From string `json:"from,omitempty"`
 	Name string `json:"name,omitempty"`
-	// Language he is answered in; empty is the one he writes in.
+	// Language he is answered in; empty is the one he writes in. Of an opened job the
+	// one he is answered in until he writes enough to tell his own.
 	Language string `json:"language,omitempty"`
 	// Text is what was said, or the agent's answer.
 	Text string `json:"text,omitempty"`

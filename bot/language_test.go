@@ -2,6 +2,7 @@ package bot_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -60,5 +61,41 @@ func TestCommandsAreAnsweredToWhoGaveThem(t *testing.T) {
 		s.say("Ben", "", "outdoor unit dead, blower runs")
 		require.Contains(t, s.press("Ben", "", "status"), "1 open\nJ-1002 Ben")
 		require.Contains(t, s.press("Dee", "", "status"), "2 open")
+	})
+}
+
+func TestTheSeniorReadsTheCardInHisLanguageAndTheRoomInTheShops(t *testing.T) {
+	t.Parallel()
+	config := larkmoor()
+	config.People["sam"].Language = "es"
+	inShop(t, config, func(t *testing.T, s *shop) {
+		thread, got := s.overload("Ana")
+		holds(t, got, "Read as:", "[@U-Sam] J-1001, Ana: ",
+			"\nDiagnóstico: compresor con el protector interno", "\nPrueba: OL en el compresor, C a S;", "\nDescartado: capacitor de marcha débil del lado del compresor, por 44.6 µF en el capacitor",
+			"\nSi está mal: una pieza buena cambiada (compresor) y otra vuelta.")
+		holds(t, got, "["+room+"/"+thread+"] J-1001, Ana: ", "\nCall: compressor with its internal overload failed open")
+		require.Equal(t, "Confirmar", s.OpenJobs(channel, "U-Sam")[0].Buttons[0].Label)
+		require.Contains(t, s.OpenJobs(channel, "U-Sam")[0].Text, "J-1001 Ana, esperando a un senior: ")
+		require.Contains(t, s.OpenJobs(channel, "U-Dee")[0].Text, "J-1001 Ana, proposed: ")
+		holds(t, s.press("Sam", thread, "more:J-1001"), "¿Cuál lectura? Escríbala así: J-1001 pida la presión de succión")
+		time.Sleep(11 * time.Minute)
+		holds(t, s.sent(), "[@U-Sam] ALARMA J-1001: el diagnóstico lleva 10 min esperando a un senior.\nJ-1001 Ana, esperando a un senior: ", "[@U-Dee] ALARM J-1001: the call has waited 10 min")
+	})
+}
+
+func TestTheShopsLanguageIsThatOfItsRoomAndOfThoseWithNoneSet(t *testing.T) {
+	t.Parallel()
+	config := larkmoor()
+	config.Language = "es"
+	config.People["dee"].Language = "en"
+	inShop(t, config, func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "24 at y")
+		holds(t, s.receive(in), "Leído:") // too little to tell a language
+		holds(t, s.say("Ana", in.Starts, "outdoor unit dead, blower runs"), "Read as:")
+		time.Sleep(21 * time.Minute)
+		holds(t, s.sent(), "["+room+"/"+in.Starts+"] ALARMA J-1001: ninguna lectura en 20 min.", "[@U-Dee] ALARM J-1001: no reading for 20 min.")
+		holds(t, s.press("Sam", "", "status"), "1 abierto\nJ-1001 Ana, midiendo: 24 at y | lo más probable: ")
+		holds(t, s.press("Dee", "", "status"), "1 open\nJ-1001 Ana, measuring: 24 at y")
+		holds(t, s.press("Sam", in.Starts, "snooze:J-1001"), "J-1001: sin alarmas por 30 min.")
 	})
 }

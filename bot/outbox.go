@@ -9,6 +9,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"proveout/knowledge"
 )
 
 // longestPause bounds the back-off between two tries, and atOnce the deliveries under
@@ -237,7 +239,9 @@ func (o *outbox) dead(ctx context.Context, m Outbound, d Delivery) {
 		return
 	}
 	w := &work{Service: o.Service, in: Inbound{Channel: deadChannel, ID: m.ID}, now: d.At}
-	w.direct(o.people.with(DispatcherRole), fmt.Sprintf("A message could not be delivered on %s after %d tries (%s): %s", m.Channel, d.Attempts, d.Dead, short(m.Text)))
+	w.direct(o.people.with(DispatcherRole), func(words *knowledge.Base) (string, []Button) {
+		return words.Phrases.Count("desk-undelivered", d.Attempts, "channel", m.Channel, "reason", d.Dead, "text", short(m.Text)), nil
+	})
 	if err := w.commit(context.WithoutCancel(ctx)); err != nil && CodeOf(err) != CodeSeen {
 		o.Log.Error().Err(err).Str("correlation", m.ID).Msg("telling of a message given up")
 	}

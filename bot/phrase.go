@@ -1,8 +1,9 @@
 package bot
 
 import (
+	"cmp"
 	"fmt"
-	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -10,46 +11,33 @@ import (
 	"proveout/knowledge"
 )
 
-// What the service says to a technician comes from the knowledge, in his language; the
-// shop's own papers, the senior's card, the board and the alarms, are in English.
-//
-// deskPhrases are the ids of the former.
-var deskPhrases = []string{
-	"desk-stranger", "desk-opening", "desk-which", "desk-which-answer", "desk-new-job", "desk-no-picture", "desk-edited", "desk-deleted",
-	"desk-nothing-left", "desk-not-yours", "desk-taken", "desk-more", "desk-more-open", "desk-confirmed", "desk-overruled", "desk-rest", "desk-rest-none",
-}
+// What people read comes from the knowledge, to each in his language: the one set for
+// him; to a technician the one he writes in; in the shop's rooms the shop's.
 
-func missingPhrases(base *knowledge.Base) error {
-	for _, id := range deskPhrases {
-		if base.Phrases[id] == "" {
-			return fmt.Errorf("reading the phrases: none for %s; add it under phrases/", id)
-		}
-	}
-	return nil
-}
+// languageOf is the one a person is told things in unasked.
+func (s *Service) languageOf(p *Person) string { return cmp.Or(p.Language, s.config.Language) }
 
-// phrase fills a phrase in a language: pairs are the names in braces and what stands
-// for them.
+// phrase says a phrase in a language.
 func (s *Service) phrase(language, id string, pairs ...string) string {
-	for i := 0; i+1 < len(pairs); i += 2 {
-		pairs[i] = "{" + pairs[i] + "}"
-	}
-	return strings.NewReplacer(pairs...).Replace(s.agent.Words(language).Phrases[id])
+	return s.agent.Words(language).Phrases.Say(id, pairs...)
 }
 
-// toSender says a phrase to whom a message came from: in the language set for him,
-// else the job's, else the one he wrote in.
-func (w *work) toSender(id string, pairs ...string) string {
-	var language string
-	switch {
-	case w.person != nil && w.person.Language != "":
-		language = w.person.Language
-	case w.talk != nil:
-		language = w.talk.Language()
-	default:
-		language = w.agent.LanguageOf(w.in.Text)
+// sender is the knowledge as it is said to whom a message came from: in the language
+// set for him, else his job's, else the one he wrote in, else the shop's.
+func (w *work) sender() *knowledge.Base {
+	set, talk := "", ""
+	if w.person != nil {
+		set = w.person.Language
 	}
-	return w.phrase(language, id, pairs...)
+	if w.talk != nil && w.person != nil && w.job.Technician == w.person.ID {
+		talk = w.talk.Language()
+	}
+	return w.agent.Words(cmp.Or(set, talk, w.agent.LanguageOf(w.in.Text), w.config.Language))
+}
+
+// toSender says a phrase to whom a message came from.
+func (w *work) toSender(id string, pairs ...string) string {
+	return w.sender().Phrases.Say(id, pairs...)
 }
 
 // toJob says a phrase in a job's thread.
@@ -57,13 +45,25 @@ func (w *work) toJob(id string, pairs ...string) string {
 	return w.phrase(w.talk.Language(), id, pairs...)
 }
 
+// retold is the reply to the message being worked through as it is said in other words.
+func (w *work) retold(words *knowledge.Base, reply *dialog.Reply) *dialog.Reply {
+	if w.again == nil || reply.Language == words.Language {
+		return reply
+	}
+	return w.again(words.Language)
+}
+
+// notice is a message to several, worded for each in his language.
+type notice func(words *knowledge.Base) (text string, buttons []Button)
+
 func (w *work) sayWhich(jobs []*Job) string {
+	words := w.sender()
 	var b strings.Builder
-	b.WriteString(w.toSender("desk-which"))
+	b.WriteString(words.Phrases.Say("desk-which"))
 	for i, j := range jobs {
 		fmt.Fprintf(&b, "\n%d  %s %s", i+1, j.ID, j.Title)
 	}
-	b.WriteString("\n" + w.toSender("desk-which-answer"))
+	b.WriteString("\n" + words.Phrases.Say("desk-which-answer"))
 	return b.String()
 }
 
@@ -82,113 +82,109 @@ func (w *work) sayMore(what string) string {
 	return w.toJob("desk-more", "who", w.person.Name, "what", what)
 }
 
-func sayMoreHow(job string) string {
-	return fmt.Sprintf("Which reading? Write it as: %s ask for suction pressure", job)
-}
-
-func sayOverruleHow(job string) string {
-	return fmt.Sprintf("What is it instead? Choose, or write: %s override, it is the …", job)
-}
-
-func saySnoozed(job string, minutes int) string {
-	return fmt.Sprintf("%s: no alarms for %d min.", job, minutes)
-}
-
-func sayNameJob(board string) string {
-	return "Which job is that for? Begin with its number, as in: J-1001 confirm\n" + board
-}
-
 // sayRuled tells the technician of a senior's word.
 func (w *work) sayRuled(verdict, fault string) string {
-	name := w.fault(fault)
-	if f := w.agent.Words(w.talk.Language()).Faults[fault]; f != nil {
-		name = f.Name
+	id := "desk-confirmed"
+	if verdict == VerdictOverruled {
+		id = "desk-overruled"
 	}
-	return w.toJob("desk-"+verdict, "job", w.job.ID, "who", w.person.Name, "fault", name)
-}
-
-// fault is a fault's plain name.
-func (s *Service) fault(id string) string {
-	if f := s.base.Faults[id]; f != nil && f.Name != "" {
-		return f.Name
-	}
-	return strings.NewReplacer("/", " ", "-", " ").Replace(id)
-}
-
-func percent(p float64) string {
-	switch {
-	case p > 0.99:
-		return "over 99 %"
-	case p < 0.01:
-		return "under 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", math.Round(100*p))
+	words := w.agent.Words(w.talk.Language())
+	return words.Phrases.Say(id, "job", w.job.ID, "who", w.person.Name, "fault", words.FaultName(fault))
 }
 
 // rivalsShown is how many rivals a proposal names.
 const rivalsShown = 3
 
-// sayProposal is the evidence for a call in one glance.
-func (w *work) sayProposal(r *dialog.Reply) string {
-	var b strings.Builder
-	j := w.job
-	fmt.Fprintf(&b, "%s, %s: %s\n", j.ID, w.people.name(j.Technician), j.Title)
-	fmt.Fprintf(&b, "Call: %s, %s.\n", w.fault(j.Fault), percent(j.Probability))
+// sayProposal is the evidence for a call in one glance; the reply that made the call is
+// in the same language.
+func (w *work) sayProposal(words *knowledge.Base, r *dialog.Reply) string {
+	j, say := w.job, words.Phrases.Say
+	lines := []string{
+		fmt.Sprintf("%s, %s: %s", j.ID, w.people.name(j.Technician), j.Title),
+		say("card-call", "fault", words.FaultName(j.Fault), "percent", words.Phrases.Percent(j.Probability)),
+	}
 	if r.Call != nil && len(r.Call.Proof) > 0 {
-		fmt.Fprintf(&b, "Proof: %s.\n", strings.Join(r.Call.Proof, "; "))
+		lines = append(lines, say("card-proof", "what", strings.Join(r.Call.Proof, "; ")))
 	} else {
-		b.WriteString("Not proven: nothing left to measure would prove it.\n")
+		lines = append(lines, say("card-unproven"))
 	}
 	next, shown := "", 0
 	for _, s := range r.Suspects {
 		if s.Fault != j.Fault && shown < rivalsShown {
-			fmt.Fprintf(&b, "Still possible: %s, %s.\n", w.fault(s.Fault), percent(s.Probability))
+			lines = append(lines, say("card-possible", "fault", words.FaultName(s.Fault), "percent", words.Phrases.Percent(s.Probability)))
 			if shown++; next == "" {
-				next = w.fault(s.Fault)
+				next = words.FaultName(s.Fault)
 			}
 		}
 	}
 	for _, x := range w.commonest(r.RuledOut) {
-		fmt.Fprintf(&b, "Ruled out: %s, by %s.\n", w.fault(x.Fault), x.Because)
+		lines = append(lines, say("card-ruled-out", "fault", words.FaultName(x.Fault), "what", x.Because))
 	}
-	b.WriteString(w.sayCost(next))
-	return strings.TrimSpace(b.String())
+	return strings.Join(append(lines, sayCost(words, j.Fault, next)...), "\n")
 }
 
 // sayCost says what a wrong call would cost.
-func (w *work) sayCost(next string) string {
-	f := w.base.Faults[w.job.Fault]
+func sayCost(words *knowledge.Base, fault, next string) []string {
+	f, say := words.Faults[fault], words.Phrases.Say
 	if f == nil {
-		return ""
+		return nil
 	}
-	cost := "the repair for nothing and a second trip"
+	cost := say("card-cost")
 	if f.Part != "" {
-		cost = "a good " + f.Part + " changed and a second trip"
+		cost = say("card-cost-part", "part", f.Part)
 	}
-	s := fmt.Sprintf("If it is wrong: %s.", cost)
 	if next != "" {
-		s += " Then most likely: " + next + "."
+		cost += " " + say("card-then", "fault", next)
 	}
-	return s
+	return []string{cost}
+}
+
+// rulings are the buttons under a call that waits for a senior.
+func rulings(words *knowledge.Base, job string) []Button {
+	return []Button{
+		{Action: "confirm:" + job, Label: words.Phrases.Say("button-confirm")},
+		{Action: "overrule:" + job, Label: words.Phrases.Say("button-overrule"), Danger: true},
+	}
+}
+
+func takeButton(words *knowledge.Base, job string) Button {
+	return Button{Action: "take:" + job, Label: words.Phrases.Say("button-take")}
 }
 
 // sayJob is a job in a line of the board.
-func (s *Service) sayJob(j *Job, now time.Time) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s %s, %s: %s", j.ID, s.people.name(j.Technician), j.Status, j.Title)
+func (s *Service) sayJob(words *knowledge.Base, j *Job, now time.Time) string {
+	say := words.Phrases.Say
+	fault, percent := words.FaultName(j.Fault), words.Phrases.Percent(j.Probability)
+	parts := []string{fmt.Sprintf("%s %s, %s: %s", j.ID, s.people.name(j.Technician), say("board-"+j.Status), j.Title)}
 	switch {
 	case j.Taken != "":
-		fmt.Fprintf(&b, " | with %s", s.people.name(j.Taken))
+		parts = append(parts, say("board-with", "who", s.people.name(j.Taken)))
 	case !j.WaitingSince.IsZero():
-		fmt.Fprintf(&b, " | call waits %d min for a senior: %s, %s", minutes(now.Sub(j.WaitingSince)), s.fault(j.Fault), percent(j.Probability))
+		parts = append(parts, say("board-waits", "minutes", minutes(now.Sub(j.WaitingSince)), "fault", fault, "percent", percent))
 	case j.Called:
-		fmt.Fprintf(&b, " | %s", s.fault(j.Fault))
+		parts = append(parts, fault)
 	case j.Fault != "":
-		fmt.Fprintf(&b, " | leading: %s, %s", s.fault(j.Fault), percent(j.Probability))
+		parts = append(parts, say("board-leading", "fault", fault, "percent", percent))
 	}
 	if j.Asked != "" {
-		fmt.Fprintf(&b, " | waits on %s", strings.NewReplacer("/", " ", "-", " ").Replace(j.Asked))
+		parts = append(parts, say("board-asked", "what", wanted(words, j.Asked)))
 	}
-	fmt.Fprintf(&b, " | last heard %d min ago, open %d min", minutes(now.Sub(j.LastActivity)), minutes(now.Sub(j.Opened)))
-	return b.String()
+	parts = append(parts, say("board-since", "heard", minutes(now.Sub(j.LastActivity)), "open", minutes(now.Sub(j.Opened))))
+	return strings.Join(parts, " | ")
 }
+
+// wanted names what a job waits on: a reading, an observation or a fact.
+func wanted(words *knowledge.Base, id string) string {
+	name := ""
+	if m := words.Measurements[knowledge.ReadingID(id)]; m != nil {
+		name = m.Name
+	} else if o := words.Observations[id]; o != nil {
+		name = o.Name
+	} else if f := words.Facts[id]; f != nil {
+		name = f.Name
+	}
+	return cmp.Or(name, strings.NewReplacer("/", " ", "-", " ").Replace(id))
+}
+
+// minutes is a length of time for a person.
+func minutes(d time.Duration) string { return strconv.Itoa(int(d.Round(time.Minute) / time.Minute)) }

@@ -116,14 +116,14 @@ type work struct {
 	after  int64 // where the stream stood
 	job    *Job  // nil when no job is touched
 	talk   *dialog.Job
-	// inEnglish answers the message once more, in the language of the shop's papers;
-	// nil when no message is answered.
-	inEnglish func() *dialog.Reply
-	since     int
-	events    []Event
-	out       []Outbound
-	with      *Entry
-	desk      []Event // of the person's own stream
+	// again answers the message once more, in another language; nil when none is
+	// answered.
+	again  func(language string) *dialog.Reply
+	since  int
+	events []Event
+	out    []Outbound
+	with   *Entry
+	desk   []Event // of the person's own stream
 }
 
 // release lets the locks go.

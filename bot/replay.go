@@ -58,7 +58,7 @@ func amendedReply(agent *dialog.Agent, k EventKind, r *dialog.Reply) {
 	if k == EventDeleted {
 		id = "desk-deleted"
 	}
-	text := agent.Words(r.Language).Phrases[id]
+	text := agent.Words(r.Language).Phrases.Say(id)
 	r.Text = text + "\n" + r.Text
 	r.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: text}}, r.Lines...)
 }

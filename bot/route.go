@@ -76,7 +76,7 @@ func (w *work) unthreaded(ctx context.Context) (func(context.Context) error, err
 
 // whichJob asks somebody who has no jobs of his own to name one.
 func (w *work) whichJob(context.Context) error {
-	w.send(w.here(), sayNameJob(w.sayBoard(w.openJobs(), w.now)))
+	w.send(w.here(), w.toSender("desk-name-job")+"\n"+w.sayBoard(w.sender(), w.openJobs(), w.now))
 	return nil
 }
 
@@ -154,7 +154,7 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 // open opens a job, unless the message is only talk.
 func (w *work) open(ctx context.Context) error {
 	lacks := w.lacks()
-	opened := Event{Kind: EventOpened, Person: w.person.ID, Place: w.here(), Lacks: lacks, Text: short(w.in.Text)}
+	opened := Event{Kind: EventOpened, Person: w.person.ID, Place: w.here(), Language: w.config.Language, Lacks: lacks, Text: short(w.in.Text)}
 	talk := openTalk(w.agent, &opened)
 	if len(w.in.Files) == 0 {
 		if _, reply := w.agent.Turn(talk, dialog.Message{From: dialog.Tech, Text: w.in.Text}); chat(reply) {

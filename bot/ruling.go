@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"proveout/dialog"
+	"proveout/knowledge"
 )
 
 // ruling says what a message of a senior did to the call.
@@ -34,19 +35,14 @@ func (w *work) ruled(verdict, fault string) {
 
 // propose shows the call to a senior.
 func (w *work) propose(reply *dialog.Reply) {
-	if reply.Language != "en" && w.inEnglish != nil { // the card is, whatever the talk is in
-		reply = w.inEnglish()
+	card := func(words *knowledge.Base) (string, []Button) {
+		more := Button{Action: "more:" + w.job.ID, Label: words.Phrases.Say("button-more")}
+		return w.sayProposal(words, w.retold(words, reply)), append(rulings(words, w.job.ID), more, takeButton(words, w.job.ID))
 	}
-	card := w.sayProposal(reply)
-	buttons := []Button{
-		{Action: "confirm:" + w.job.ID, Label: "Confirm"},
-		{Action: "overrule:" + w.job.ID, Label: "Overrule", Danger: true},
-		{Action: "more:" + w.job.ID, Label: "One more reading"},
-		{Action: "take:" + w.job.ID, Label: "Take over"},
-	}
-	told := w.direct(w.seniors(), card, buttons...)
+	told := w.direct(w.seniors(), card)
 	if !told || w.job.Home.threaded() {
-		w.send(w.job.Home, card, buttons...)
+		text, buttons := card(w.agent.Words(w.config.Language))
+		w.send(w.job.Home, text, buttons...)
 	}
 }
 
@@ -60,10 +56,11 @@ func (s *Service) seniors() []*Person {
 
 // direct sends to people themselves, each in the job's channel where he has an
 // identity in it, else in the first he has. It says whether anybody was reached.
-func (w *work) direct(to []*Person, text string, buttons ...Button) bool {
+func (w *work) direct(to []*Person, say notice) bool {
 	reached := false
 	for _, p := range to {
 		if channel, identity := w.reach(p); identity != "" && (w.person == nil || p.ID != w.person.ID) {
+			text, buttons := say(w.agent.Words(w.languageOf(p)))
 			w.post(Outbound{Channel: channel, To: identity, Text: text, Buttons: buttons})
 			reached = true
 		}
@@ -130,7 +127,7 @@ func (w *work) snooze(arg string) error {
 		n = w.config.Policy.Alarms.Snooze
 	}
 	w.add(Event{Kind: EventSnoozed, Person: w.person.ID, Until: w.now.Add(time.Duration(n) * time.Minute)})
-	w.send(w.answersAt(), saySnoozed(w.job.ID, n))
+	w.send(w.answersAt(), w.toSender("desk-snoozed", "job", w.job.ID, "n", strconv.Itoa(n)))
 	return nil
 }
 
@@ -187,11 +184,11 @@ func (w *work) pressed(verb, fault string) func(context.Context) error {
 		case verb == "confirm":
 			w.say("confirm")
 		case verb == "overrule" && fault == "":
-			w.send(w.here(), sayOverruleHow(w.job.ID), w.causes()...)
+			w.send(w.here(), w.toSender("desk-overrule-how", "job", w.job.ID), w.causes()...)
 		case verb == "overrule":
-			w.say("override, it is the " + w.fault(fault))
+			w.say("override, it is the " + w.base.FaultName(fault))
 		case verb == "more" && w.job.Status == dialog.Proposed:
-			w.send(w.here(), sayMoreHow(w.job.ID))
+			w.send(w.here(), w.toSender("desk-more-how", "job", w.job.ID))
 		case verb == "take":
 			return w.takeOver()
 		case verb == "return" && w.job.Taken != "":
@@ -204,10 +201,11 @@ func (w *work) pressed(verb, fault string) func(context.Context) error {
 // causes are the other causes a senior may choose when he overrules.
 func (w *work) causes() []Button {
 	var out []Button
+	words := w.sender()
 	_, reply := w.agent.Turn(w.talk, dialog.Message{From: dialog.Dispatcher, Text: "status"})
 	for _, s := range reply.Suspects {
 		if s.Fault != w.job.Fault && len(out) < 5 {
-			out = append(out, Button{Action: "overrule:" + w.job.ID + ":" + s.Fault, Label: short(w.fault(s.Fault))})
+			out = append(out, Button{Action: "overrule:" + w.job.ID + ":" + s.Fault, Label: short(words.FaultName(s.Fault))})
 		}
 	}
 	return out

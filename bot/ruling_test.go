@@ -73,7 +73,7 @@ func TestHazardsComeFirstAndAreTold(t *testing.T) {
 		at := strings.Index(got, "[service/tAna-1] ")
 		require.GreaterOrEqual(t, at, 0)
 		require.NotContains(t, strings.SplitN(got[at:], "\n", 2)[0], "Read as", "the safety answer is first")
-		holds(t, got, "[@U-Dee] ALARM J-1001: hazard reported: gas", "[@U-Sam] ALARM J-1001")
+		holds(t, got, "[@U-Dee] ALARM J-1001: hazard reported. Gas smell", "[@U-Sam] ALARM J-1001")
 		require.NotContains(t, s.say("Ana", "", "still smell gas"), "ALARM", "once")
 	})
 }
@@ -162,6 +162,6 @@ func TestWhatCannotBeDeliveredIsSeenByTheDispatcher(t *testing.T) {
 			}
 			return nil
 		})
-		holds(t, s.say("Ana", "", "outdoor unit dead, blower runs"), "[@U-Dee] A message could not be delivered on "+channel+" after 1 tries (no-such-room)")
+		holds(t, s.say("Ana", "", "outdoor unit dead, blower runs"), "[@U-Dee] A message could not be delivered on "+channel+" at the first try (no-such-room)")
 	})
 }

@@ -3,7 +3,6 @@ package bot
 import (
 	"context"
 	"slices"
-	"time"
 
 	"proveout/dialog"
 )
@@ -34,8 +33,8 @@ func (w *work) say(text string) {
 	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Language: w.language(), Files: w.in.Files}
 	w.add(e)
 	was, seniorAsked, call := w.talk, w.talk.SeniorAsked, w.talk.Call
-	w.inEnglish = func() *dialog.Reply {
-		e.Language = "en"
+	w.again = func(language string) *dialog.Reply {
+		e.Language = language
 		_, reply := turn(w.agent, was, &e)
 		return reply
 	}
@@ -56,7 +55,7 @@ func (w *work) say(text string) {
 		w.ruled(ruled, fault)
 	}
 	if w.talk.SeniorAsked && !seniorAsked {
-		w.alarm(AlarmSenior, "")
+		w.alarm(AlarmSenior)
 	}
 	w.closes(before)
 }
@@ -95,7 +94,7 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
 		w.send(w.answersAt(), parts(reply, dialog.Safety))
 	}
 	for _, h := range reply.Understood.Hazards {
-		w.alarm(AlarmHazard+AlarmKind(":"+h), parts(reply, dialog.Safety))
+		w.alarm(AlarmHazard + AlarmKind(":"+h))
 	}
 	if a.Proposes {
 		w.propose(reply)
@@ -126,7 +125,7 @@ func (w *work) answers(reply *dialog.Reply) []Button {
 			}
 		}
 	}
-	return append(out, Button{Action: "say:why", Label: words.Phrases["button-why"]}, Button{Action: "say:can't measure it", Label: words.Phrases["button-cannot"]})
+	return append(out, Button{Action: "say:why", Label: words.Phrases.Say("button-why")}, Button{Action: "say:can't measure it", Label: words.Phrases.Say("button-cannot")})
 }
 
 // closes records the end of the job, with what it is known to have been.
@@ -191,7 +190,7 @@ func (w *work) board(context.Context) error {
 	if w.person.Role == TechnicianRole {
 		jobs = slices.DeleteFunc(jobs, func(j *Job) bool { return j.Technician != w.person.ID })
 	}
-	w.send(w.here(), w.sayBoard(jobs, w.now))
+	w.send(w.here(), w.sayBoard(w.sender(), jobs, w.now))
 	return nil
 }
 
@@ -212,7 +211,7 @@ func (w *work) rest(ctx context.Context) error {
 
 // help says what may be written.
 func (w *work) help(context.Context) error {
-	w.send(w.here(), w.agent.Words(w.person.Language).Phrases["help"])
+	w.send(w.here(), w.toSender("help"))
 	return nil
 }
 
@@ -221,6 +220,3 @@ func (w *work) howToOpen(context.Context) error {
 	w.send(w.here(), w.toSender("desk-opening", "shop", w.config.Shop))
 	return nil
 }
-
-// minutes is a length of time for a person.
-func minutes(d time.Duration) int { return int(d.Round(time.Minute) / time.Minute) }

@@ -96,9 +96,6 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	if err != nil {
 		return nil, err
 	}
-	if err := missingPhrases(known); err != nil {
-		return nil, err
-	}
 	table, err := newTable()
 	if err != nil {
 		return nil, err

@@ -9,7 +9,7 @@ import (
 // openTalk is a talk as an opened job begins it: what the technician does not carry
 // is not asked for.
 func openTalk(agent *dialog.Agent, opened *Event) *dialog.Job {
-	talk := agent.Open()
+	talk := agent.OpenIn(opened.Language)
 	for _, tool := range opened.Lacks {
 		talk.Situation.Lacks[tool] = true
 	}

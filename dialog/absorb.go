@@ -60,7 +60,7 @@ func (a *Agent) askAbout(standing []understand.Standing) []Line {
 		out = append(out, Line{Question, a.askWhich(q.Unclear)})
 	}
 	if n := len(standing) - questionsAtOnce; n > 0 {
-		out = append(out, Line{Question, a.say("unclear-more", "n", strconv.Itoa(n))})
+		out = append(out, Line{Question, a.base.Phrases.Count("unclear-more", n)})
 	}
 	return out
 }

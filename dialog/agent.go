@@ -43,9 +43,6 @@ func New(base *knowledge.Base, equipment string) (*Agent, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the lexicon: %w", err)
 	}
-	if missing := missingPhrases(base); len(missing) > 0 {
-		return nil, fmt.Errorf("reading the phrases: none for %s; add them under phrases/", strings.Join(missing, ", "))
-	}
 	a := &Agent{mind: &mind{english: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}, base: base, speaks: english}
 	a.tongues = map[string]*Agent{english: a}
 	for _, language := range base.Languages() {
@@ -61,9 +58,13 @@ func New(base *knowledge.Base, equipment string) (*Agent, error) {
 }
 
 // Open is a job nobody has written to yet.
-func (a *Agent) Open() *Job {
+func (a *Agent) Open() *Job { return a.OpenIn("") }
+
+// OpenIn is such a job in the language that is spoken until its technician writes
+// another.
+func (a *Agent) OpenIn(language string) *Job {
 	return &Job{
-		Status: Measuring,
+		Status: Measuring, language: language,
 		Situation: rules.Situation{
 			Facts: map[string]string{}, Lacks: map[string]bool{}, CannotTake: map[string]bool{}, Rechecked: map[string]int{}, LetBe: map[string]bool{},
 			State: knowledge.Calling,
@@ -140,9 +141,9 @@ func (a *Agent) Words(language string) *knowledge.Base {
 	return a.english
 }
 
-// LanguageOf tells the language most of a text's words are in.
+// LanguageOf tells the language a text is in; "" where it is too short to tell.
 func (a *Agent) LanguageOf(text string) string {
-	return a.reader.Understand(text, understand.Context{}).Language
+	return tells(text, a.reader.Understand(text, understand.Context{}).Language)
 }
 
 // Opening is what the agent says before anybody has written.

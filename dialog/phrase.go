@@ -10,35 +10,8 @@ import (
 	"proveout/rules"
 )
 
-// phrases are the ids the turn uses; knowledge must have each.
-var phrases = strings.Fields(`saturated doubted-liquid doubted-suction
-	at across percent-most percent-least senior-unnamed button-why button-cannot opening heard heard-nothing changed same converted about range in-standing fact fact-changed
-	impossible impossible-vacuum doubt doubted-hoses doubted-probes doubted-cold doubted-hot doubted-bulbs present unclear unclear-bare unclear-more figure or and rules-out leading contradiction undecided ask-reading ask-reading-start ask-how
-	ask-observation ask-observation-standing ask-fact ask-confirm ask-confirm-live at-least at-most ask-confirm-seen ask-recheck ask-recheck-seen ask-again state-calling state-standing
-	state-de-energised means open-loop why-narrow why-prove why-confirm why-recheck why-fact why-check why-suspect
-	why-suspect-prior why-call why-nothing remaining remaining-checks remaining-none how-observation how-fact how-nothing note lacks cannot
-	skipped undone undone-step undone-ruled undone-nothing correct-nothing call call-unsure call-unproven proof repair part checks checks-one needs-senior waiting-senior
-	call-stands confirmed not-yours nothing-to-confirm overruled ruled override-how senior-asked verifying verifying-early looks-repaired done-what stop-here unconfirmed check
-	check-passed check-failed reopened reopened-uncalled closed closed-uncalled closed-unrepaired closed-normal closed-early closed-open table-reading table-measured table-normal table-difference charge-under charge-over charge-right charge-unmet-outdoor-air charge-unmet-return-air charge-unmet-return-air-wet-bulb charge-unmet-airflow charge-unmet-settled charge-unmet-target charge-unmet-reading already-closed help greeting thanks off-topic status
-	status-measuring status-proposed status-confirmed status-repairing status-verifying status-closed opened`)
-
-func missingPhrases(base *knowledge.Base) []string {
-	var out []string
-	for _, id := range phrases {
-		if base.Phrases[id] == "" {
-			out = append(out, id)
-		}
-	}
-	return out
-}
-
 // say fills a phrase: pairs are the names in braces and what stands for them.
-func (a *Agent) say(id string, pairs ...string) string {
-	for i := 0; i+1 < len(pairs); i += 2 {
-		pairs[i] = "{" + pairs[i] + "}"
-	}
-	return strings.TrimSpace(strings.NewReplacer(pairs...).Replace(a.base.Phrases[id]))
-}
+func (a *Agent) say(id string, pairs ...string) string { return a.base.Phrases.Say(id, pairs...) }
 
 // value is a figure of a quantity with its unit, as a person reads it.
 func (a *Agent) value(q string, v float64) string {
@@ -113,12 +86,7 @@ func (a *Agent) name(id knowledge.ReadingID) string {
 }
 
 // fault is a fault's plain name.
-func (a *Agent) fault(id string) string {
-	if f := a.base.Faults[id]; f != nil {
-		return f.Name
-	}
-	return strings.ReplaceAll(strings.ReplaceAll(id, "/", " "), "-", " ")
-}
+func (a *Agent) fault(id string) string { return a.base.FaultName(id) }
 
 // short is a fault's name in a list.
 func (a *Agent) short(id string) string {

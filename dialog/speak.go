@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"cmp"
 	"strings"
 	"unicode"
 
@@ -20,10 +21,15 @@ func (t *turn) language() string {
 	if t.msg.Language != "" {
 		return t.msg.Language
 	}
-	if tongue := t.read.Language; tongue != "" && tongue != english || countWords(t.msg.Text) >= wordsToTell {
-		return tongue
+	return cmp.Or(tells(t.msg.Text, t.read.Language), t.job.language)
+}
+
+// tells is the language a text was read as being in, where it has the words to tell.
+func tells(text, language string) string {
+	if language == english && countWords(text) < wordsToTell {
+		return ""
 	}
-	return t.job.language
+	return language
 }
 
 // speak has the turn answered in the language of its writer; the talk goes on in the
@@ -127,12 +133,4 @@ func (a *Agent) row(id knowledge.ReadingID) string {
 }
 
 // percent never claims certainty.
-func (a *Agent) percent(p float64) string {
-	switch {
-	case p > 0.99:
-		return a.say("percent-most")
-	case p < 0.01:
-		return a.say("percent-least")
-	}
-	return figure(100*p, 0) + " %"
-}
+func (a *Agent) percent(p float64) string { return a.base.Phrases.Percent(p) }

@@ -3,7 +3,6 @@ package dialog
 import (
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"proveout/knowledge"
@@ -73,12 +72,8 @@ func (t *turn) callStep() {
 	if f.Part != "" {
 		t.add(Next, "part", "what", f.Part)
 	}
-	switch n := len(t.checksFor(j.Call.Fault)); n {
-	case 0:
-	case 1:
-		t.add(Next, "checks-one")
-	default:
-		t.add(Next, "checks", "n", strconv.Itoa(n))
+	if n := len(t.checksFor(j.Call.Fault)); n > 0 {
+		t.lines = append(t.lines, Line{Next, t.base.Phrases.Count("checks", n)})
 	}
 	t.caution(f.Cautions, true)
 }

@@ -55,7 +55,7 @@ func (t *turn) opens() bool {
 	if !t.has("open-job") {
 		return false
 	}
-	t.job = t.Open()
+	t.job = t.OpenIn(t.job.language)
 	return true
 }
 

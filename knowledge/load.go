@@ -34,6 +34,8 @@ func Embedded() fs.FS {
 type Base struct {
 	// Version is a short digest of every file read, in order.
 	Version string
+	// Language is the one its texts are in.
+	Language string
 
 	Quantities   map[string]*Quantity
 	Measurements map[ReadingID]*Measurement
@@ -49,17 +51,17 @@ type Base struct {
 	Refrigerants map[string]*Refrigerant
 	Targets      map[string]*Target
 	Lexicon      Lexicon
-	Phrases      map[string]string
+	Phrases      Phrases
 
 	where   map[string]origin
-	spoken  map[string]string  // the phrases of the first layer
+	spoken  Phrases            // the phrases of the first layer
 	tongues map[string]*tongue // by language
 }
 
 // Load reads the given file systems, later ones overlaying earlier ones item by
 // item, and checks the whole. The error is an Errors holding every mistake.
 func Load(layers ...fs.FS) (*Base, error) {
-	l := &loader{base: &Base{where: map[string]origin{}}, digest: sha256.New(), lost: map[string]bool{}}
+	l := &loader{base: &Base{Language: "en", where: map[string]origin{}}, digest: sha256.New(), lost: map[string]bool{}}
 	for n, layer := range layers {
 		l.n = n
 		l.layer(layer)
@@ -319,11 +321,11 @@ func into[K ~string, T any](m *map[K]*T) reader {
 	}}
 }
 
-func intoText(m *map[string]string) reader {
+func intoText(m *Phrases) reader {
 	return reader{sample: reflect.TypeFor[string](), add: func(id string, node ast.Node) error {
 		var v string
 		if *m == nil {
-			*m = map[string]string{}
+			*m = Phrases{}
 		}
 		err := yaml.NodeToValue(node, &v, yaml.Strict())
 		(*m)[id] = v

@@ -30,7 +30,7 @@ type Words struct {
 
 // tongue is what is said in one language besides English.
 type tongue struct {
-	phrases map[string]string
+	phrases Phrases
 	items   map[string]map[string]*Words // by section, then id
 }
 
@@ -203,6 +203,7 @@ func (b *Base) In(language string) *Base {
 		return b
 	}
 	n := *b
+	n.Language = language
 	n.Phrases = maps.Clone(b.Phrases)
 	for id, text := range t.phrases {
 		if b.current("phrases/"+id, "phrases/"+language+"/"+id) {

@@ -35,8 +35,9 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
   record: larkmoor.db            # beside the configuration
   listen: 127.0.0.1:9464         # /metrics, /healthz, /readyz
   time-zone: America/Chicago
+  language: en                   # of the shop's room and papers; es is the other
   people:
-    ana: {name: Ana Reyes, role: technician, identities: {slack: U0ANA}}
+    ana: {name: Ana Reyes, role: technician, language: es, identities: {slack: U0ANA}}
     sam: {name: Sam Okoro, role: senior, identities: {slack: U0SAM}}
     dee: {name: Dee Marsh, role: dispatcher, identities: {slack: U0DEE}}
   channels:
