@@ -105,24 +105,31 @@ func (w *work) threadIn(room string) string {
 
 // sayAlarm says what is the matter and where the job stands; of a hazard what to do.
 func (w *work) sayAlarm(words *knowledge.Base, k AlarmKind) string {
-	j := w.job
-	what, beware := "", ""
-	switch kind, about, _ := strings.Cut(string(k), ":"); AlarmKind(kind) {
-	case AlarmHazard:
-		what = words.Phrases.Say("alarm-hazard")
-		if c := words.Cautions[about]; c != nil {
-			beware = c.Text
-		}
-	case AlarmWaiting:
-		what = words.Phrases.Say("alarm-waiting", "minutes", minutes(w.now.Sub(j.WaitingSince)))
-	case AlarmSilent:
-		what = words.Phrases.Say("alarm-silent", "minutes", minutes(w.now.Sub(j.LastReading)))
-	case AlarmStuck:
-		what = words.Phrases.Count("alarm-stuck", j.Idle)
-	case AlarmSlot:
-		what = words.Phrases.Say("alarm-slot", "minutes", minutes(w.now.Sub(j.Opened)))
-	case AlarmSenior:
-		what = words.Phrases.Say("alarm-senior")
+	beware := ""
+	if _, about, _ := strings.Cut(string(k), ":"); words.Cautions[about] != nil {
+		beware = words.Cautions[about].Text
 	}
-	return words.Phrases.Say("alarm", "job", j.ID, "what", what, "beware", beware) + "\n" + w.sayJob(words, j, w.now)
+	return words.Phrases.Say("alarm", "job", w.job.ID, "what", sayWhy(words, w.job, k, w.now), "beware", beware) + "\n" + w.sayJob(words, w.job, w.now)
+}
+
+// sayWhy is what an alarm is about, as it is at a time.
+func sayWhy(words *knowledge.Base, j *Job, k AlarmKind, now time.Time) string {
+	since := func(id string, t time.Time) string {
+		return words.Phrases.Say(id, "minutes", minutes(now.Sub(t)))
+	}
+	switch kind, _, _ := strings.Cut(string(k), ":"); AlarmKind(kind) {
+	case AlarmHazard:
+		return words.Phrases.Say("alarm-hazard")
+	case AlarmWaiting:
+		return since("alarm-waiting", j.WaitingSince)
+	case AlarmSilent:
+		return since("alarm-silent", j.LastReading)
+	case AlarmStuck:
+		return words.Phrases.Count("alarm-stuck", j.Idle)
+	case AlarmSlot:
+		return since("alarm-slot", j.Opened)
+	case AlarmSenior:
+		return words.Phrases.Say("alarm-senior")
+	}
+	return ""
 }

@@ -11,6 +11,7 @@ const (
 	CodeConflict  Code = "conflict"  // somebody else wrote first
 	CodeNotFound  Code = "not-found" // there is no such job or person
 	CodeInvalid   Code = "invalid"   // it cannot be what it says
+	CodeForbidden Code = "forbidden" // it is not this person's to do
 	CodeFull      Code = "full"      // the disk is full
 	CodeReadOnly  Code = "read-only" // the record cannot be written
 	CodeLocked    Code = "locked"    // another program holds the record

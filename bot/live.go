@@ -14,9 +14,11 @@ type Job struct {
 	Technician string
 	Home       Place // where it began and answers go
 	Title      string
+	Complaint  string // what was first said, in full
 	Status     string
 
 	Opened, LastActivity, LastReading time.Time
+	Moved                             time.Time // it last got anywhere
 	WaitingSince                      time.Time // a call waits for a senior; zero when none does
 	ClosedAt                          time.Time
 
@@ -51,16 +53,23 @@ func apply(j *Job, e *Event) *Job {
 	switch e.Kind {
 	case EventOpened:
 		n.Technician, n.Home, n.Title, n.Status = e.Person, e.Place, e.Text, dialog.Measuring
-		n.Opened, n.LastReading = e.At, e.At
+		n.Opened, n.LastReading, n.Moved = e.At, e.At, e.At
 	case EventAnswered:
 		n.answered(e)
+	case EventSaid:
+		if n.Complaint == "" {
+			n.Complaint = e.Text
+		}
 	case EventRuled:
+		n.Moved = e.At
 		if n.ConfirmedBy = ""; e.Verdict == VerdictConfirmed || e.Verdict == VerdictOverruled {
 			n.ConfirmedBy = e.Person
 		}
 		n.quiet(AlarmWaiting)
+		n.quiet(AlarmSenior)
 	case EventTaken:
 		n.Taken = e.Person
+		n.quiet(AlarmSenior)
 	case EventReturned:
 		n.Taken = ""
 	case EventAlarm:
@@ -69,7 +78,7 @@ func apply(j *Job, e *Event) *Job {
 		n.Snoozed = e.Until
 	case EventClosed:
 		n.ClosedAt, n.Status = e.At, dialog.Closed
-	case EventSaid, EventEdited, EventDeleted, EventHeld, EventPlaced, EventRest, EventStranger, EventDead:
+	case EventEdited, EventDeleted, EventHeld, EventPlaced, EventRest, EventStranger, EventDead:
 	}
 	return &n
 }
@@ -85,6 +94,9 @@ func (j *Job) answered(e *Event) {
 	}
 	if j.Status == dialog.Closed && a.Status != dialog.Closed { // down again
 		j.Opened, j.ClosedAt, j.ConfirmedBy, j.Alarmed = e.At, time.Time{}, "", nil
+	}
+	if a.Status != j.Status || a.Progress {
+		j.Moved = e.At
 	}
 	if a.Called && (!j.Called || a.Fault != j.Fault) {
 		j.Given = a.Probability

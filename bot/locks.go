@@ -42,76 +42,81 @@ func (l *locks) lock(name string) func() {
 	}
 }
 
-// talks keeps the talks used last, each as it stood after an event.
-type talks struct {
+// recent keeps the values used last, by name.
+type recent[V any] struct {
 	mu    sync.Mutex
 	most  int
 	by    map[string]*list.Element
 	order *list.List // used last in front
 }
 
+type named[V any] struct {
+	name  string
+	value V
+}
+
+func newRecent[V any](most int) *recent[V] {
+	return &recent[V]{most: most, by: map[string]*list.Element{}, order: list.New()}
+}
+
+func (r *recent[V]) get(name string) (value V, ok bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	el := r.by[name]
+	if el == nil {
+		return value, false
+	}
+	r.order.MoveToFront(el)
+	n, ok := el.Value.(named[V])
+	return n.value, ok
+}
+
+func (r *recent[V]) put(name string, value V) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if el := r.by[name]; el != nil {
+		el.Value = named[V]{name, value}
+		r.order.MoveToFront(el)
+		return
+	}
+	r.by[name] = r.order.PushFront(named[V]{name, value})
+	for r.order.Len() > r.most {
+		r.remove(r.order.Back())
+	}
+}
+
+func (r *recent[V]) drop(name string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if el := r.by[name]; el != nil {
+		r.remove(el)
+	}
+}
+
+func (r *recent[V]) remove(el *list.Element) {
+	if n, ok := r.order.Remove(el).(named[V]); ok {
+		delete(r.by, n.name)
+	}
+}
+
+// everything lists what is kept.
+func (r *recent[V]) everything() []V {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	var out []V
+	for el := r.order.Front(); el != nil; el = el.Next() {
+		if n, ok := el.Value.(named[V]); ok {
+			out = append(out, n.value)
+		}
+	}
+	return out
+}
+
+// kept is a job's talk as it stood after an event.
 type kept struct {
 	job  string
 	seq  int64
 	talk *dialog.Job
 	// since is how many events lie after the newest snapshot.
 	since int
-}
-
-func newTalks(most int) *talks {
-	return &talks{most: most, by: map[string]*list.Element{}, order: list.New()}
-}
-
-// get gives a job's talk if it is here as it stood after an event.
-func (t *talks) get(job string, seq int64) (kept, bool) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	el := t.by[job]
-	if el == nil {
-		return kept{}, false
-	}
-	k, _ := el.Value.(kept)
-	t.order.MoveToFront(el)
-	return k, k.seq == seq
-}
-
-func (t *talks) put(k kept) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if el := t.by[k.job]; el != nil {
-		el.Value = k
-		t.order.MoveToFront(el)
-		return
-	}
-	t.by[k.job] = t.order.PushFront(k)
-	for t.order.Len() > t.most {
-		t.remove(t.order.Back())
-	}
-}
-
-func (t *talks) drop(job string) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if el := t.by[job]; el != nil {
-		t.remove(el)
-	}
-}
-
-func (t *talks) remove(el *list.Element) {
-	if k, ok := t.order.Remove(el).(kept); ok {
-		delete(t.by, k.job)
-	}
-}
-
-// everything lists what is kept.
-func (t *talks) everything() []kept {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	var out []kept
-	for el := t.order.Front(); el != nil; el = el.Next() {
-		if k, ok := el.Value.(kept); ok {
-			out = append(out, k)
-		}
-	}
-	return out
 }

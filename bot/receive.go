@@ -228,7 +228,7 @@ func (w *work) commit(ctx context.Context) error {
 		if err := w.table.put(w.job); err != nil {
 			return err
 		}
-		w.talks.put(kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
+		w.talks.put(w.job.ID, kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
 	}
 	if w.person != nil {
 		w.desks.fold(w.person.ID, w.desk)

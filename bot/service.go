@@ -75,11 +75,15 @@ type Service struct {
 	agent   *dialog.Agent
 	version string // of what the agent knows
 	people  people
+	zone    *time.Location // the shop's
 	table   *table
-	talks   *talks
+	talks   *recent[kept]
 	locks   locks
 	out     *outbox
 	next    atomic.Int64 // the number of the newest job
+
+	histories *recent[*history]
+	looked    locks // of the jobs being looked at
 
 	ready  atomic.Bool
 	desks  desks
@@ -96,6 +100,10 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	if err != nil {
 		return nil, err
 	}
+	zone, err := config.Location()
+	if err != nil {
+		return nil, err
+	}
 	table, err := newTable()
 	if err != nil {
 		return nil, err
@@ -103,7 +111,8 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	o = o.withDefaults()
 	s := &Service{
 		Options: o, config: config, store: store, base: known, agent: agent, version: version,
-		people: newPeople(config), table: table, talks: newTalks(o.Talks),
+		people: newPeople(config), zone: zone, table: table, talks: newRecent[kept](o.Talks),
+		histories: newRecent[*history](historiesKept),
 	}
 	s.out = newOutbox(s)
 	s.next.Store(firstJob - 1)
@@ -277,7 +286,7 @@ func newSnapshot(j *Job, talk *dialog.Job, version string) (*Snapshot, error) {
 // there is none.
 func (s *Service) load(ctx context.Context, id string) (*Job, kept, error) {
 	if j := s.table.job(id); j != nil {
-		if k, ok := s.talks.get(id, j.Seq); ok {
+		if k, ok := s.talks.get(id); ok && k.seq == j.Seq {
 			return j, k, nil
 		}
 	}

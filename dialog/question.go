@@ -78,37 +78,53 @@ func (t *turn) stateNote(m *knowledge.Measurement, state string) string {
 // answerGroup is answers that come to the same: alike figures, or the same fault
 // left leading.
 type answerGroup struct {
-	answer string
-	value  float64
-	leaves []rules.Suspect
+	answer      string
+	value       float64
+	probability float64
+	leaves      []rules.Suspect
 }
+
+// answersTold is how many answers a person is told the meaning of.
+const answersTold = 3
 
 // means says what each answer would point to, the likeliest answers first.
 func (t *turn) means(a *rules.Ask) {
+	var parts []string
+	for _, m := range t.meanings(a) {
+		parts = append(parts, t.say("means", "answer", sentence(m.Answer), "faults", t.either(m.Faults)))
+	}
+	if len(parts) > 0 {
+		t.lines = append(t.lines, Line{Means, strings.Join(parts, " ")})
+	}
+}
+
+// meanings are the answers to expect with what each would point to; none where all
+// come to the same.
+func (t *turn) meanings(a *rules.Ask) []Meaning {
 	var groups []answerGroup
 	for _, o := range a.Outcomes {
 		if o.Probability < 0.04 || len(o.Leaves) == 0 {
 			continue
 		}
-		g := answerGroup{t.answerText(a, o), o.Value, o.Leaves}
+		g := answerGroup{t.answerText(a, o), o.Value, o.Probability, o.Leaves}
 		if !slices.ContainsFunc(groups, func(h answerGroup) bool { return h.like(g) }) {
 			groups = append(groups, g)
 		}
 	}
 	if len(groups) < 2 {
-		return
+		return nil
 	}
-	var parts []string
-	for _, g := range groups[:min(3, len(groups))] {
-		var names []string
+	var out []Meaning
+	for _, g := range groups[:min(answersTold, len(groups))] {
+		m := Meaning{Answer: g.answer, Probability: g.probability}
 		for _, s := range g.leaves[:min(2, len(g.leaves))] {
-			if len(names) == 0 || s.Probability > 0.15 {
-				names = append(names, t.short(s.Fault))
+			if len(m.Faults) == 0 || s.Probability > 0.15 {
+				m.Faults = append(m.Faults, t.short(s.Fault))
 			}
 		}
-		parts = append(parts, t.say("means", "answer", sentence(g.answer), "faults", t.either(names)))
+		out = append(out, m)
 	}
-	t.lines = append(t.lines, Line{Means, strings.Join(parts, " ")})
+	return out
 }
 
 // like: within a fifth of each other a person would not call two figures two

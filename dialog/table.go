@@ -21,6 +21,11 @@ func (t *turn) measured() []Measured {
 	if t.d == nil || !t.bringsProcess() {
 		return nil
 	}
+	return t.compared()
+}
+
+// compared is every process reading in evidence beside a sound machine's.
+func (t *turn) compared() []Measured {
 	var out []Measured
 	for _, c := range t.d.Compared {
 		it := &t.d.Evidence[c.Item]
@@ -101,8 +106,14 @@ func (t *turn) whole(quantity string, v float64) float64 {
 // charge says what the published check makes of the charge, or which condition
 // keeps it from being judged. One is enough to act on.
 func (t *turn) charge() {
+	if t.bringsProcess() || len(t.u.Facts) > 0 {
+		t.chargeVerdict()
+	}
+}
+
+func (t *turn) chargeVerdict() {
 	v := t.d.Charge
-	if v == nil || !t.bringsProcess() && len(t.u.Facts) == 0 {
+	if v == nil {
 		return
 	}
 	if len(v.Unmet) > 0 {

@@ -34,7 +34,7 @@ func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
 		ctx.Standing = nil // whose figures they are says what they are
 	}
 	t.read = a.reader.Understand(m.Text, ctx)
-	t.u = heed(m.From, t.read)
+	t.u = Heed(m.From, t.read)
 	if m.From == Tech {
 		t.job.standing = t.read.Standing
 	}
@@ -94,10 +94,10 @@ func (t *turn) take(before *Job) {
 	t.job.ruledOut = t.excluded()
 }
 
-// heed keeps of a message what its writer may tell: the technician is at the
+// Heed keeps of a message what its writer may tell: the technician is at the
 // machine; a senior's figures count and his rulings, not what he supposes; others
 // only ask.
-func heed(from string, u understand.Utterance) understand.Utterance {
+func Heed(from string, u understand.Utterance) understand.Utterance {
 	if from == Tech {
 		return u
 	}
