@@ -47,6 +47,9 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 		}
 		out.notes = append(out.notes, Line{Question, a.say(phrase, "point", a.point(id), "name", a.name(id))})
 	}
+	if u.Foreign && !slices.Contains(u.Intents, "off-topic") {
+		out.notes = append(out.notes, Line{Question, a.say("foreign")})
+	}
 	if len(u.Readings)+len(u.Unclear) > 0 { // what is asked anew, or is left of what was asked
 		out.notes = append(out.notes, a.askAbout(u.Standing)...)
 	}
@@ -72,6 +75,9 @@ func (a *Agent) askWhich(q understand.Unclear) string {
 	}
 	if len(options) == 0 {
 		return a.say("unclear-bare", "text", q.Text)
+	}
+	if len(options) == 1 {
+		return a.say("unclear-one", "text", q.Text, "option", options[0])
 	}
 	return a.say("unclear", "text", q.Text, "options", a.either(options))
 }

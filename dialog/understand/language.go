@@ -208,3 +208,36 @@ func (r *Reader) otherWords(p *knowledge.LexiconPart) {
 		}
 	}
 }
+
+// foreignFrom and foreignShare are from how many unknown words, and from which share
+// of its words, a message is in a language the lexicon has not. Of 1,100 labelled
+// messages that tell something none had three unknown words or more than a third; a
+// sentence in another language of Latin letters has some words alike, and 0.38 to 1.
+const (
+	foreignFrom  = 3
+	foreignShare = 0.36
+)
+
+// doubtForeign turns the readings of a message in a language nobody here has into
+// questions and takes nothing seen from it: a word that looks alike need not mean the
+// same.
+func (m *message) doubtForeign() {
+	words, unread := 0, 0
+	for i := range m.toks {
+		if t := &m.toks[i]; t.kind == wordToken && len(t.text) > 1 {
+			if words++; t.id == unknown {
+				unread++
+			}
+		}
+	}
+	if unread < foreignFrom || float64(unread) < foreignShare*float64(words) {
+		return
+	}
+	u := &m.out
+	u.Foreign = true
+	for i := range u.Readings {
+		r := &u.Readings[i]
+		u.Unclear = append(u.Unclear, Unclear{r.Text, []string{string(r.Reading)}})
+	}
+	u.Readings, u.Observations, u.Facts, u.Present = []Reading{}, []Observation{}, []Fact{}, nil
+}

@@ -126,6 +126,7 @@ func (u *Utterance) join(v Utterance) {
 	u.Intents = merge(u.Intents, v.Intents)
 	u.Lacks, u.CannotReach, u.Hazards = merge(u.Lacks, v.Lacks), merge(u.CannotReach, v.CannotReach), merge(u.Hazards, v.Hazards)
 	u.Present = append(u.Present, v.Present...)
+	u.Foreign = u.Foreign || v.Foreign
 	if u.Language != v.Language && len(v.Readings) >= len(u.Readings) {
 		u.Language = v.Language
 	}
@@ -148,7 +149,9 @@ func (r *Reader) read(text string, ctx Context) Utterance {
 // follow takes one block all the way, past the second reader too, and keeps what
 // was found on it.
 func (r *Reader) follow(text string, ctx Context) *message {
-	return r.readAgain(r.first(text, ctx))
+	m := r.readAgain(r.first(text, ctx))
+	m.doubtForeign()
+	return m
 }
 
 // first reads a block by grammar and lexicon alone.

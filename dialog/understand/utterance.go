@@ -31,6 +31,9 @@ type Utterance struct {
 	Language string `json:"-"`
 	// Standing are the figures that were asked about and are not placed yet.
 	Standing []Standing `json:"-"`
+	// Foreign: so many of its words are in no language the lexicon has that what was
+	// found in it is asked about and not taken.
+	Foreign bool `json:"-"`
 	// Unread is how many bytes at the end of an endless message were not read.
 	Unread int `json:"-"`
 }
