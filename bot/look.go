@@ -23,6 +23,19 @@ func (s *Service) JobView(ctx context.Context, viewer, job string) (*JobView, er
 	if err != nil {
 		return nil, err
 	}
+	h, err := s.seen(ctx, p, job)
+	if err != nil {
+		return nil, err
+	}
+	words := s.agent.Words(s.reads(p, h.talk.Language()))
+	v := *s.view(h, words)
+	v.Viewer = member(p)
+	v.Row = s.row(p, h.job, words, s.Now())
+	return &v, nil
+}
+
+// seen is a job's history, for one who may see it.
+func (s *Service) seen(ctx context.Context, p *Person, job string) (*history, error) {
 	h, err := s.history(ctx, job)
 	if err != nil {
 		return nil, err
@@ -30,11 +43,7 @@ func (s *Service) JobView(ctx context.Context, viewer, job string) (*JobView, er
 	if !maySee(p, h.job) {
 		return nil, &Error{Code: CodeForbidden, Text: "job " + job + " is another technician's"}
 	}
-	words := s.agent.Words(s.reads(p, h.talk.Language()))
-	v := *s.view(h, words)
-	v.Viewer = member(p)
-	v.Row = s.row(p, h.job, words, s.Now())
-	return &v, nil
+	return h, nil
 }
 
 // view is what of a view is alike for everybody who reads a language, worked out once.

@@ -229,6 +229,7 @@ func (w *work) commit(ctx context.Context) error {
 			return err
 		}
 		w.talks.put(w.job.ID, kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
+		w.changes.tell(w.job.ID)
 	}
 	if w.person != nil {
 		w.desks.fold(w.person.ID, w.desk)

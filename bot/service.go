@@ -84,6 +84,7 @@ type Service struct {
 
 	histories *recent[*history]
 	looked    locks // of the jobs being looked at
+	changes   changes
 
 	ready  atomic.Bool
 	desks  desks
