@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -21,21 +22,43 @@ type command struct {
 
 const placeNew = -1
 
-// The ways to say what only the service can do.
+// The ways to say which job is meant, in any language.
 var (
 	namesJob  = regexp.MustCompile(`^(?i)\s*#?\s*j-?\s*(\d{4,9})\b[\s:,.-]*`)
 	namesBare = regexp.MustCompile(`^\s*(\d{4,9})\s*$`)
 	namesItem = regexp.MustCompile(`^\s*#?(\d)\s*[.)]?\s*$`)
-	asksNew   = regexp.MustCompile(`^(?i)\s*(?:(?:a |the )?new (?:job|call)\b|next (?:job|call|house)\b|(?:a )?new(?: one)?[\s.!]*$|(?:un )?(?:trabajo nuevo|nuevo trabajo)\b|nuevo[\s.!]*$)\s*[:,.-]?\s*`)
-	asksBoard = regexp.MustCompile(`^(?i)\s*/?(?:proveout\s+)?(?:status|jobs|open jobs|all jobs|board|where are we)\s*[?.!]*\s*$`)
-	asksWhole = regexp.MustCompile(`^(?i)\s*(?:more|m[aá]s)\s*[.!]*\s*$`)
-	asksTake  = regexp.MustCompile(`^(?i)\s*(?:(?:i'?ll |i will |let me )?tak(?:e|ing) (?:it|this|that|over)(?: over| from here)?|i'?ve got (?:it|this)|mine)\s*[.!]*\s*$`)
-	asksBack  = regexp.MustCompile(`^(?i)\s*(?:hand(?:ing)? (?:it )?back|back to you|over to (?:you|proveout|the agent)|your turn)\b.*$`)
-	asksMore  = regexp.MustCompile(`^(?i)\s*(?:(?:ask (?:him |her |them )?for)|(?:one more(?: reading)?(?: first)?\s*[:,-]?)|(?:first (?:get|read|take)))\s*(.*)$`)
-	asksPause = regexp.MustCompile(`^(?i)\s*snooze(?:\s+(\d{1,4}))?(?:\s*(?:m|min|minutes))?\s*[.!]*\s*$`)
 )
 
-func parseCommand(text string) command {
+// commands are the forms of a message that asks something of the service, by what.
+type commands map[string][]*regexp.Regexp
+
+func newCommands(base *knowledge.Base) (commands, error) {
+	c := commands{}
+	for _, p := range base.Lexicon.Sorted() {
+		for name, patterns := range p.Commands {
+			for _, pattern := range patterns {
+				form, err := knowledge.CommandForm(pattern)
+				if err != nil {
+					return nil, fmt.Errorf("reading the words for %s: %w", name, err)
+				}
+				c[name] = append(c[name], form)
+			}
+		}
+	}
+	return c, nil
+}
+
+// asks says whether a text is a command, and what follows in it.
+func (c commands) asks(name, text string) (rest string, ok bool) {
+	for _, form := range c[name] {
+		if m := form.FindStringSubmatch(text); m != nil {
+			return strings.Join(m[1:], ""), true
+		}
+	}
+	return "", false
+}
+
+func (all commands) parse(text string) command {
 	c := command{rest: text}
 	if m := namesJob.FindStringSubmatch(text); m != nil {
 		c.job, c.rest = "J-"+m[1], text[len(m[0]):]
@@ -50,11 +73,11 @@ func parseCommand(text string) command {
 		c.rest = ""
 		return c
 	}
-	if m := asksNew.FindString(text); m != "" {
-		c.fresh, c.place, c.rest = true, placeNew, text[len(m):]
+	if rest, ok := all.asks(knowledge.CommandNewJob, text); ok {
+		c.fresh, c.place, c.rest = true, placeNew, rest
 	}
-	c.whole = asksWhole.MatchString(text)
-	c.board = asksBoard.MatchString(text)
+	_, c.whole = all.asks(knowledge.CommandWhole, text)
+	_, c.board = all.asks(knowledge.CommandBoard, text)
 	return c
 }
 

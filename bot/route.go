@@ -19,7 +19,11 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 	case Receipt, Consent:
 		return ignore, nil
 	}
-	c := parseCommand(w.in.Text)
+	return w.routeSaid(ctx, w.commands.parse(w.in.Text))
+}
+
+// routeSaid finds what a message that may hold a command is about.
+func (w *work) routeSaid(ctx context.Context, c command) (func(context.Context) error, error) {
 	if c.job != "" || c.place != 0 {
 		if len(w.desks.of(w.person.ID).held) > 0 {
 			return w.routePlaced(ctx, c)

@@ -156,8 +156,8 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 		if w.in.Text == "" {
 			return w.howToOpen, nil
 		}
-		w.in.Kind, w.in.Action, w.in.Text = Said, "", "new job: "+w.in.Text
-		return w.route(ctx)
+		w.in.Kind, w.in.Action = Said, ""
+		return w.routeSaid(ctx, command{fresh: true, place: placeNew, rest: w.in.Text})
 	}
 	id, fault, _ := strings.Cut(about, ":")
 	if w.person.Role == TechnicianRole {

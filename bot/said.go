@@ -5,23 +5,25 @@ import (
 	"slices"
 
 	"proveout/dialog"
+	"proveout/knowledge"
 )
 
 // said takes something said on the job taken.
 func (w *work) said(context.Context) error {
 	text := w.in.Text
 	if w.person.Role == SeniorRole {
-		switch {
-		case asksTake.MatchString(text):
+		if _, ok := w.commands.asks(knowledge.CommandTakeOver, text); ok {
 			return w.takeOver()
-		case asksBack.MatchString(text) && w.job.Taken != "":
+		}
+		if _, ok := w.commands.asks(knowledge.CommandHandBack, text); ok && w.job.Taken != "" {
 			return w.handBack()
-		case w.job.Status == dialog.Proposed && asksMore.MatchString(text):
-			return w.oneMore(asksMore.FindStringSubmatch(text)[1])
+		}
+		if what, ok := w.commands.asks(knowledge.CommandOneMore, text); ok && w.job.Status == dialog.Proposed {
+			return w.oneMore(what)
 		}
 	}
-	if m := asksPause.FindStringSubmatch(text); m != nil && w.person.Role != TechnicianRole {
-		return w.snooze(m[1])
+	if n, ok := w.commands.asks(knowledge.CommandSnooze, text); ok && w.person.Role != TechnicianRole {
+		return w.snooze(n)
 	}
 	w.say(text)
 	return nil

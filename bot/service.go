@@ -69,18 +69,19 @@ const snapshotEvery = 16
 // Run. It may be shared between goroutines.
 type Service struct {
 	Options
-	config  Config
-	store   Store
-	base    *knowledge.Base
-	agent   *dialog.Agent
-	version string // of what the agent knows
-	people  people
-	zone    *time.Location // the shop's
-	table   *table
-	talks   *recent[kept]
-	locks   locks
-	out     *outbox
-	next    atomic.Int64 // the number of the newest job
+	config   Config
+	store    Store
+	base     *knowledge.Base
+	agent    *dialog.Agent
+	version  string // of what the agent knows
+	commands commands
+	people   people
+	zone     *time.Location // the shop's
+	table    *table
+	talks    *recent[kept]
+	locks    locks
+	out      *outbox
+	next     atomic.Int64 // the number of the newest job
 
 	histories *recent[*history]
 	looked    locks // of the jobs being looked at
@@ -105,13 +106,17 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	if err != nil {
 		return nil, err
 	}
+	commands, err := newCommands(known)
+	if err != nil {
+		return nil, err
+	}
 	table, err := newTable()
 	if err != nil {
 		return nil, err
 	}
 	o = o.withDefaults()
 	s := &Service{
-		Options: o, config: config, store: store, base: known, agent: agent, version: version,
+		Options: o, config: config, store: store, base: known, agent: agent, commands: commands, version: version,
 		people: newPeople(config), zone: zone, table: table, talks: newRecent[kept](o.Talks),
 		histories: newRecent[*history](historiesKept),
 	}

@@ -9,6 +9,11 @@ import (
 // tongues checks that every language says all of it, and nothing that is not there.
 // What a shop adds or says in its own words it need not say twice.
 func (c *checker) tongues() {
+	for _, language := range append([]string{c.b.Language}, c.b.Languages()...) {
+		for _, name := range c.b.commanded(language) {
+			spot{c: c, item: "lexicon/" + c.b.Language + "/commands"}.fail(fmt.Sprintf("give %s: words in lexicon/%s/commands.yaml", name, language), "nobody can ask for %s in %q", name, language)
+		}
+	}
 	for _, language := range c.b.Languages() {
 		c.spokenPhrases(language)
 		saidIn(c, language, "faults", c.b.Faults)

@@ -69,6 +69,8 @@ type LexiconPart struct {
 	Bare    map[string][]string `yaml:"bare"`
 	Hazards map[string][]string `yaml:"hazards"`
 	Machine map[string][]string `yaml:"machine"`
+	// Commands are forms of a whole message by what is asked of the service.
+	Commands map[string][]string `yaml:"commands"`
 	// Facts are patterns by fact.
 	Facts map[string]*FactWords `yaml:"facts"`
 	// Aside are patterns whose numbers are not readings.
@@ -248,6 +250,7 @@ func (c *lexiconCheck) part(p *LexiconPart) {
 	for _, name := range slices.Sorted(maps.Keys(p.Facts)) {
 		c.fact(name, p.Facts[name])
 	}
+	c.commands(p)
 }
 
 func (c *lexiconCheck) component(name string, w *ComponentWords) {

@@ -35,3 +35,16 @@ func TestLexiconWithoutLanguageIsRefused(t *testing.T) {
 	_, err := knowledge.Load(knowledge.Embedded(), shop)
 	require.ErrorContains(t, err, "language")
 }
+
+func TestEveryLanguageHasWordsForEveryCommand(t *testing.T) {
+	t.Parallel()
+	for what, commands := range map[string]string{
+		`nobody can ask for board in "es"; give board: words in lexicon/es/commands.yaml`: `{new-job: [nuevo], whole: [más], take-over: [mío], hand-back: [tu turno], one-more: [una más], snooze: [calla]}`,
+		`no command is called "boards"; write one of new-job, board`:                      `{boards: [tablero]}`,
+		`"<m>" cannot be read; write words`:                                               `{snooze: ["calla <m>"]}`,
+		`missing closing ): `:                                                             `{snooze: ["[calla ya"]}`,
+	} {
+		_, err := knowledge.Load(knowledge.Embedded(), folder("lexicon/es/commands.yaml", "es/commands: {language: es, commands: "+commands+"}"))
+		require.ErrorContains(t, err, what)
+	}
+}
