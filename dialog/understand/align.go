@@ -64,6 +64,7 @@ func (m *message) align() {
 	}
 	m.runs(items)
 	m.share(items)
+	m.bothAsked()
 	m.bothPorts()
 	m.carry()
 }
@@ -83,12 +84,21 @@ func (m *message) items() []item {
 	}
 	for k := range m.places {
 		p := &m.places[k]
-		if !p.lends && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
+		if !p.lends && !m.heads(k) && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
 			out = append(out, item{-1, k, p.first, p.last})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b item) int { return a.first - b.first })
 	return out
+}
+
+// heads tells the word for both gauges in front of the gauges named each for itself:
+// "gauges say 68 suction 226 head".
+func (m *message) heads(k int) bool {
+	p := &m.places[k]
+	return p.ports(m) && slices.ContainsFunc(m.places[k+1:], func(q place) bool {
+		return m.sameSentence(p.last, q.first) && slices.ContainsFunc(q.ids, func(id knowledge.ReadingID) bool { return slices.Contains(p.both, id) })
+	})
 }
 
 func (m *message) skip(it item) float64 {

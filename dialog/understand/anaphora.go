@@ -104,10 +104,35 @@ func (m *message) takes(c *component, rel relation, v *value) bool {
 	return false
 }
 
+// byUnitNear puts first, of the components a phrase can mean, the one read in the unit
+// of the figure behind it: "rh in the return is 61 percent" is no terminal.
+func (m *message) byUnitNear(c *chunk) {
+	if len(c.means) < 2 {
+		return
+	}
+	i := c.last
+	for i < len(m.toks) && i < c.last+5 && m.at[i] < 0 && !m.endsSentence(i) {
+		i++
+	}
+	if i >= len(m.toks) || m.at[i] < 0 || m.values[m.at[i]].units == nil {
+		return
+	}
+	units := m.values[m.at[i]].units
+	for j, x := range c.means {
+		if x.kind == isComponent && slices.ContainsFunc(x.comp.At, func(id knowledge.ReadingID) bool { return hasQuantity(units, id.Quantity()) }) {
+			if first := c.comp(); first != x.comp {
+				c.means = append([]meaning{x}, slices.Delete(slices.Clone(c.means), j, j+1)...)
+			}
+			return
+		}
+	}
+}
+
 // general puts the part meant in the place of a general word for it.
 func (m *message) general() {
 	for k := range m.chunks {
 		c := &m.chunks[k]
+		m.byUnitNear(c)
 		g := c.comp()
 		if g == nil || len(g.OneOf) == 0 {
 			continue

@@ -1,6 +1,7 @@
 package understand
 
 import (
+	"math"
 	"slices"
 
 	"proveout/knowledge"
@@ -11,6 +12,7 @@ import (
 func (m *message) correct() {
 	slices.SortStableFunc(m.found, func(a, b finding) int { return m.values[a.value].first - m.values[b.value].first })
 	m.strike()
+	m.noNominal()
 	for k := range m.chunks {
 		c := &m.chunks[k]
 		if m.intents["undo"] && m.valueAfter(c.last) < 0 {
@@ -235,6 +237,35 @@ func (m *message) noInstead(c *chunk) bool {
 		m.sameSentence(m.values[m.found[before].value].last, c.first)
 }
 
+// noNominal reads "coil reads 14 volts, no 24": behind a figure that is far from it
+// at a point that can have it, "no 24" puts the figure right. Elsewhere it says that
+// there is none.
+func (m *message) noNominal() {
+	for k := range m.values {
+		v := &m.values[k]
+		if v.kind != nothing || v.like == 0 || v.use != open || m.placedAt(k) || !m.isWord(v.first, "no") {
+			continue
+		}
+		before := m.findingBefore(v.first)
+		if before < 0 {
+			continue
+		}
+		f := &m.found[before]
+		was := &m.values[f.value]
+		if was.kind != figure || was.v == 0 || math.Abs(was.v-v.like) <= v.like/4 || v.first-was.last > 1 || !m.usual(v, f.id) {
+			continue
+		}
+		for j := range m.values {
+			if x := &m.values[j]; x.kind == figure && x.use == aside && x.first > v.first && x.last <= v.last {
+				x.use, v.use = open, struck
+				m.intent("correct")
+				was.use, f.value = struck, j
+				break
+			}
+		}
+	}
+}
+
 // saysThat reads "wait, that's on the y": the last value belongs elsewhere.
 func (m *message) saysThat(c *chunk) bool {
 	i := c.last
@@ -257,12 +288,21 @@ func (m *message) overtaken() {
 		if v.kind != figure || v.use != open || m.placedAt(k) || next.use == aside || next.first-v.last > 6 {
 			continue
 		}
+		if m.surer(v, next) {
+			v.use = struck
+			continue
+		}
 		for i := v.last; i < next.first; i++ {
 			if c := m.chunkOf[i]; m.toks[i].text == "then" || c >= 0 && m.chunks[c].small(wordNow) {
 				v.use = struck
 			}
 		}
 	}
+}
+
+// surer tells a guess that is narrowed down at once: "sixty something? say 62".
+func (m *message) surer(v, next *value) bool {
+	return v.approx && next.kind == figure && next.v >= v.low && next.v <= v.high && next.v != v.v && m.toks[next.first].text == "say"
 }
 
 // strikeLoose drops unplaced figures before a correction.

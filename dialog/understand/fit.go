@@ -29,6 +29,10 @@ func (m *message) fitCost(vi, pi int) float64 {
 	if v.recalled {
 		return never // it is where it was before
 	}
+	// "High" beside "low side" is the other gauge; with an odd figure it is something else.
+	if p.rel == relAt && len(p.comp.Beside) > 0 && p.comp.Bare[1] == 0 && v.units == nil {
+		return never
+	}
 	// A word for a whole place is no point: an odd figure there is something else.
 	if p.comp.Place != "" && !p.comp.Point && p.rel == relAt && v.units == nil && p.quantity == "" && len(p.comp.Subjects) > 1 {
 		return never

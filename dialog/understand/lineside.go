@@ -105,7 +105,7 @@ func (m *message) pressuresSaid(sides []lineSide) bool {
 // onlyPressures tells that one of the values is too much for a line's temperature.
 func (m *message) onlyPressures(sides []lineSide) bool {
 	for _, s := range sides {
-		if fits, ok := m.r.fits[s.line]; ok && m.values[s.value].v > fits[1] && m.usual(&m.values[s.value], s.pressure) {
+		if fits, ok := m.r.fits[s.line]; ok && m.values[s.value].v > fits[1] {
 			return true
 		}
 	}

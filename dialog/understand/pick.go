@@ -14,6 +14,12 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 	if of := m.zeroOfEither(v, p, ids); of != nil {
 		return "", of
 	}
+	if of := m.liveOrOhms(v, p, ids); of != nil {
+		return "", of
+	}
+	if p.unpaired {
+		return "", ids
+	}
 	if p.comp.Falling && len(p.both) > 0 && len(ids) > 0 && v.kind == figure && !slices.Contains(ids, m.ctx.Asked) {
 		return m.nearRating(v, p.both), p.both
 	}

@@ -25,6 +25,7 @@ type place struct {
 	fixed       bool      // settled by the part it was said to be at
 	lends       bool      // says only where another place is
 	hanging     bool      // a side said without its part
+	unpaired    bool      // between two terminals no reading is taken between
 	state       string    // machine state told by a word beside it
 }
 
@@ -114,7 +115,7 @@ func (m *message) terminalPair(p *place, k int) int {
 		if c := m.chunkAt(i); c != nil && c.comp() != nil && c.comp().Terminal != "" {
 			ids := m.r.pairs[[2]string{p.comp.Terminal, c.comp().Terminal}]
 			if ids == nil {
-				return k
+				return m.unpaired(p, k, int(m.chunkOf[i]))
 			}
 			p.ids, p.pair, p.last = ids, true, c.last
 			p.ends = [2]string{p.comp.Terminal, c.comp().Terminal}
@@ -127,6 +128,32 @@ func (m *message) terminalPair(p *place, k int) int {
 		return k
 	}
 	return k
+}
+
+// unpaired makes one place of two terminals a value is said to be between, though no
+// reading is: "24 across r and y" is neither R nor Y to common. It gives the last
+// chunk used; "24 at r and y" stays two places.
+func (m *message) unpaired(p *place, k, last int) int {
+	a, b := m.chunks[k].comp(), m.chunks[last].comp()
+	between := m.isWord(m.chunks[k].first-1, "between")
+	for i := m.chunks[k].last; i < m.chunks[last].first; i++ {
+		between = between || m.isWord(i, "to")
+	}
+	if j := m.relationBack(k); j >= 0 {
+		rel, _ := m.chunks[j].rel()
+		between = between || rel == relAcross
+	}
+	if !between || a == b || a.At == nil || b.At == nil {
+		return k
+	}
+	p.ids = nil
+	for _, ids := range [][]knowledge.ReadingID{a.At[:1], b.At[:1], a.Indoors, b.Indoors} {
+		if len(ids) > 0 && ids[0].Quantity() == "voltage" {
+			p.ids = append(p.ids, ids[0])
+		}
+	}
+	p.pair, p.unpaired, p.last = true, true, m.chunks[last].last
+	return last
 }
 
 // pairBack joins "to common" to the terminal the sentence spoke of before: "24 to

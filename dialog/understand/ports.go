@@ -2,6 +2,7 @@ package understand
 
 import (
 	"slices"
+	"strings"
 
 	"proveout/knowledge"
 )
@@ -25,6 +26,25 @@ func (m *message) bothPorts() {
 		}
 		for _, id := range row {
 			m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byAll})
+		}
+	}
+}
+
+// bothAsked places "120 both" at every reading of the part one of which was asked:
+// each leg to ground.
+func (m *message) bothAsked() {
+	for _, c := range m.r.sided {
+		if !c.All || !slices.Contains(c.Both, m.ctx.Asked) {
+			continue
+		}
+		for k := range m.values {
+			v := &m.values[k]
+			if v.use != open || v.kind != figure || v.pair >= 0 || m.placedAt(k) || !m.saysBoth(v) || !m.admits(v, nil, m.ctx.Asked) || !m.usual(v, m.ctx.Asked) {
+				continue
+			}
+			for _, id := range c.Both {
+				m.found = append(m.found, finding{value: k, place: -1, id: id, rule: byAll})
+			}
 		}
 	}
 }
@@ -167,6 +187,25 @@ func (m *message) zeroOfEither(v *value, p *place, ids []knowledge.ReadingID) []
 		return nil
 	}
 	return []knowledge.ReadingID{volts[0], ohms[0]}
+}
+
+// liveOrOhms tells a bare figure between a terminal and ground that is as much as a
+// live leg shows, "c to ground 120": volts or ohms, unless the message or the
+// question says.
+func (m *message) liveOrOhms(v *value, p *place, ids []knowledge.ReadingID) []knowledge.ReadingID {
+	legs := m.r.components["legs"]
+	if v.kind != figure || v.v == 0 || v.units != nil || v.hint != "" || v.quantity != "" || p.quantity != "" || legs == nil || len(ids) != 1 || ids[0].Quantity() != "resistance" || !strings.HasSuffix(ids[0].Point(), "-ground") {
+		return nil
+	}
+	if m.askedQuantity("resistance") || m.spokenQuantity(v.first) == "resistance" || m.neighbourQuantity(p) == "resistance" || m.powerOff() || !m.usual(v, legs.Both[0]) {
+		return nil
+	}
+	return append(slices.Clone(legs.Both), ids[0])
+}
+
+// powerOff tells that the message says the power is off.
+func (m *message) powerOff() bool {
+	return slices.ContainsFunc(m.matches, func(x match) bool { return x.what == machinePattern && x.id == knowledge.DeEnergised })
 }
 
 // ofPower tells an "on" or "off" said of the power: "power's back on now".

@@ -163,7 +163,7 @@ func (m *message) claim(claims []match) {
 		for j := x.first; j < x.last; j++ {
 			taken[j] = true
 		}
-		if x.found > 0 {
+		if x.found > 0 || x.what == asidePattern {
 			m.cover(x)
 		}
 		if x.what == factPattern {
@@ -223,11 +223,11 @@ func (m *message) factHolds(x match) bool {
 	if f == nil || f.Possible[1] == 0 || x.found == 0 {
 		return x.found > 0
 	}
-	if us := m.values[x.numbers[0]].units; us != nil && !m.r.inUnit(us, f.Unit) {
+	v := &m.values[x.numbers[x.states()]]
+	if v.units != nil && !m.r.inUnit(v.units, f.Unit) {
 		return false
 	}
-	v := m.values[x.numbers[0]].v
-	return v >= f.Possible[0] && v <= f.Possible[1]
+	return v.v >= f.Possible[0] && v.v <= f.Possible[1]
 }
 
 // denies tells "not a txv".
@@ -252,10 +252,7 @@ func (m *message) fact(x match) {
 	if x.found == 0 {
 		return
 	}
-	first := 0
-	if x.sized && x.with == "" {
-		first = x.found - 1 // "7.4 on a 7.5": the other is what was read
-	}
+	first := x.states()
 	for k := first; k < x.found; k++ {
 		m.values[x.numbers[k]].use = spent
 	}
@@ -269,6 +266,15 @@ func (m *message) fact(x match) {
 		m.addFact(x.id, plain(math.Max(a, b)))
 		m.addFact(x.with, plain(math.Min(a, b)))
 	}
+}
+
+// states is the place of the first figure that states the fact: of two figures of
+// one fact the other is what was read, "7.4 on a 7.5", "14.3 amps, rated 15.8".
+func (x match) states() int {
+	if x.with != "" {
+		return 0
+	}
+	return x.found - 1
 }
 
 func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

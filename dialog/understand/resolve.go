@@ -192,7 +192,7 @@ func (m *message) zip(a, b []item) {
 		if x.value < 0 {
 			x, y = y, x
 		}
-		if m.fitCost(x.value, y.place) > 0 || m.values[x.value].pair >= 0 {
+		if m.fitCost(x.value, y.place) > 0 || m.values[x.value].pair >= 0 || m.heldElsewhere(x.value, a, b) {
 			return
 		}
 	}
@@ -204,6 +204,14 @@ func (m *message) zip(a, b []item) {
 		m.found = slices.DeleteFunc(m.found, func(f finding) bool { return f.value == x.value })
 		m.put(x.value, y.place)
 	}
+}
+
+// heldElsewhere tells a value that stands at a place outside two rows: "load side
+// 241, same at top of the contactor, bottom 0" is no list.
+func (m *message) heldElsewhere(vi int, rows ...[]item) bool {
+	return slices.ContainsFunc(m.found, func(f finding) bool {
+		return f.value == vi && f.place >= 0 && !slices.ContainsFunc(slices.Concat(rows...), func(it item) bool { return it.value < 0 && it.place == f.place })
+	})
 }
 
 // rowPairs gives pairs said without a name their usual readings.

@@ -19,7 +19,7 @@ func (m *message) readTarget() {
 		for m.isWord(i, "is") || m.isWord(i, "of") || m.tok(i).text == ":" {
 			i--
 		}
-		if !m.isWord(i, "target") && !(m.isWord(v.last, "target") && m.numberAt(v.last+1) < 0) {
+		if !m.isWord(i, "target") && !m.called(v.first) && !(m.isWord(v.last, "target") && m.numberAt(v.last+1) < 0) {
 			continue
 		}
 		if c := m.chunkAt(v.last); c != nil && c.comp() != nil && m.tok(v.last).text != "target" {
@@ -31,10 +31,45 @@ func (m *message) readTarget() {
 	}
 }
 
-// targetFact is the target meant: the one asked for, else by the metering device.
+// called tells a figure the plate or the chart asks for: "plate calls for 10".
+func (m *message) called(i int) bool {
+	if m.isWord(i-1, "for") {
+		i--
+	}
+	switch m.tok(i - 1).text {
+	case "calls", "asks", "says", "wants", "shows", "is":
+	default:
+		return false
+	}
+	switch m.tok(i - 2).text {
+	case "plate", "nameplate", "sticker", "tag", "label", "chart", "slider", "spec":
+		return true
+	}
+	return false
+}
+
+// targetFact is the target meant: the one asked for, else that of what the message
+// speaks of, else by the metering device.
 func (m *message) targetFact() string {
 	if t := m.ctx.AskedFact; t == "target-subcooling" || t == "target-superheat" {
 		return t
+	}
+	spoken := ""
+	for k := range m.chunks {
+		c := m.chunks[k].comp()
+		if c == nil || len(c.At) != 1 {
+			continue
+		}
+		switch q := c.At[0].Quantity(); q {
+		case "subcooling", "superheat":
+			if spoken != "" && spoken != q {
+				return ""
+			}
+			spoken = q
+		}
+	}
+	if spoken != "" {
+		return "target-" + spoken
 	}
 	device := m.ctx.Facts["metering-device"]
 	for _, f := range m.out.Facts {

@@ -158,9 +158,9 @@ func (m *message) sign(v *value) {
 	}
 }
 
-// decade reads "high 70s", "mid seventies", "the 70s".
+// decade reads "high 70s", "mid seventies", "the 70s", "sixty something".
 func (m *message) decade(v *value) {
-	plural := m.isWord(v.figureEnd, "s") && m.tok(v.figureEnd).glued
+	plural := m.isWord(v.figureEnd, "s") && m.tok(v.figureEnd).glued || m.isWord(v.figureEnd, "something")
 	if plural {
 		v.figureEnd++
 		v.last = max(v.last, v.figureEnd)
