@@ -27,6 +27,9 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 	for _, f := range u.Facts {
 		a.absorbFact(j, f, &out)
 	}
+	for _, id := range u.TakenBack {
+		a.withdraw(j, id, &out)
+	}
 	for i := range u.Readings {
 		a.absorbReading(j, &u.Readings[i], &out)
 	}
@@ -141,6 +144,32 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 		a.replace(j, at, it, shown, out)
 	}
 	a.moveTo(j, &it)
+}
+
+// withdraw takes the latest reading of a point out of the record, with the fact it
+// told: the technician says it was taken somewhere else.
+func (a *Agent) withdraw(j *Job, id knowledge.ReadingID, out *absorbed) {
+	evidence := j.Situation.Evidence
+	for i := len(evidence) - 1; i >= 0; i-- {
+		if evidence[i].Reading != id {
+			continue
+		}
+		out.notes = append(out.notes, Line{Heard, a.say("undone", "what", a.item(&evidence[i]))})
+		out.changed = true
+		j.Situation.Evidence = slices.Delete(evidence, i, i+1)
+		break
+	}
+	for i := len(j.readings) - 1; i >= 0; i-- {
+		if j.readings[i].Reading == id {
+			j.readings = slices.Delete(j.readings, i, i+1)
+			break
+		}
+	}
+	for fact, f := range a.base.Facts {
+		if f.From == string(id) {
+			delete(j.Situation.Facts, fact)
+		}
+	}
 }
 
 // asked lends the reading that tells the fact asked for: a bare 90 answers it.

@@ -56,6 +56,22 @@ func TestATurnLeavesTheEarlierJobAsItWas(t *testing.T) {
 	}
 }
 
+func TestAFigureSaidToBeOfAnotherPointLeavesTheFirst(t *testing.T) {
+	t.Parallel()
+	agent := newAgent(t)
+	for _, x := range []struct{ first, then, left, stays string }{
+		{"liquid 250 psi with it off", "I meant suction", "250 psig at liquid service port", "250 psig at suction service port"},
+		{"y outside 26", "the 26 i gave you was at the thermostat", "26 V at Y and C at the outdoor unit", "26 V at Y and C on the indoor board"},
+	} {
+		job, _ := agent.Turn(agent.Open(), dialog.Message{From: dialog.Tech, Text: x.first})
+		job, reply := agent.Turn(job, dialog.Message{From: dialog.Tech, Text: x.then})
+		text := reply.Text
+		require.Contains(t, text, "Taken back: "+x.left)
+		require.Contains(t, text, "Read as: "+x.stays)
+		require.Len(t, job.Situation.Evidence, 1)
+	}
+}
+
 func TestExactlyOneOfAskAndCallLeads(t *testing.T) {
 	t.Parallel()
 	for _, r := range play(newAgent(t), aJob...) {

@@ -169,10 +169,14 @@ type FactWords struct {
 	With   string   `yaml:"with"`
 	// Sizes are the figures the thing is made in. The patterns of Sized and
 	// SizedPair state the fact only when their figure is one of them: "45/5".
-	Sizes     []float64           `yaml:"sizes"`
-	Sized     []string            `yaml:"sized"`
-	SizedPair []string            `yaml:"sized-pair"`
-	Values    map[string][]string `yaml:"values"`
+	Sizes     []float64 `yaml:"sizes"`
+	Sized     []string  `yaml:"sized"`
+	SizedPair []string  `yaml:"sized-pair"`
+	// Beside are patterns whose last figure states the fact unless the part read
+	// before it is another than Part: "14.3 amps, rated 15.8".
+	Beside []string            `yaml:"beside"`
+	Part   string              `yaml:"part"`
+	Values map[string][]string `yaml:"values"`
 	// Answers are words that state a value only when the fact was asked.
 	Answers map[string][]string `yaml:"answers"`
 }

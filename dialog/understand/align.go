@@ -84,7 +84,7 @@ func (m *message) items() []item {
 	}
 	for k := range m.places {
 		p := &m.places[k]
-		if !p.lends && !m.heads(k) && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
+		if !p.lends && !m.heads(k) && !m.deniedPlace(k) && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
 			out = append(out, item{-1, k, p.first, p.last})
 		}
 	}
@@ -186,7 +186,7 @@ func (m *message) zeroAt(v *value, p *place) bool {
 
 // pointLike tells a place where "nothing" and "dead" mean a zero reading.
 func (m *message) pointLike(p *place) bool {
-	return p.pair || p.quantity != "" || p.comp.Point || p.related && p.rel != relAt || len(p.comp.Subjects) == 0 || p.comp.All
+	return p.pair || p.quantity != "" || p.comp.Point || p.related && p.rel != relAt && p.comp.side(p.rel) || len(p.comp.Subjects) == 0 || p.comp.All
 }
 
 // wayCost is the cost of what lies between a value and a place.

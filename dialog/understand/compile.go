@@ -51,6 +51,7 @@ type Reader struct {
 	only       map[string]knowledge.ReadingID   // the reading of a quantity that has one
 	measured   map[string][]knowledge.ReadingID // by what is seen, where it is measured
 	sided      []*component                     // parts with two sides or two readings
+	ofTheDay   map[knowledge.ReadingID]bool     // conditions outdoors, whatever the machine does
 	second     *second                          // the reader that is asked where this one is puzzled
 }
 
@@ -112,6 +113,12 @@ func New(base *knowledge.Base) (*Reader, error) {
 		delete(r.vocab.trade, id) // no figure comes from a misspelt word
 	}
 	r.vocab.index()
+	r.ofTheDay = map[knowledge.ReadingID]bool{}
+	for _, f := range base.Facts {
+		if k := base.Measurements[knowledge.ReadingID(f.From)]; f.Condition && k != nil && k.Place == "outdoor" {
+			r.ofTheDay[knowledge.ReadingID(f.From)] = true
+		}
+	}
 	var err error
 	r.second, err = newSecond(r)
 	return r, err

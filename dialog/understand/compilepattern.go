@@ -47,6 +47,9 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 		for _, w := range f.Sized {
 			r.pattern(w, pattern{what: factPattern, id: fact, sized: true})
 		}
+		for _, w := range f.Beside {
+			r.pattern(w, pattern{what: factPattern, id: fact, part: f.Part})
+		}
 		for _, w := range f.SizedPair {
 			r.pattern(w, pattern{what: factPattern, id: fact, with: f.With, sized: true})
 		}

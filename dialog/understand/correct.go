@@ -13,6 +13,7 @@ func (m *message) correct() {
 	slices.SortStableFunc(m.found, func(a, b finding) int { return m.values[a.value].first - m.values[b.value].first })
 	m.strike()
 	m.noNominal()
+	m.recount()
 	for k := range m.chunks {
 		c := &m.chunks[k]
 		if m.intents["undo"] && m.valueAfter(c.last) < 0 {
@@ -59,6 +60,9 @@ func (m *message) strike() {
 }
 
 func (m *message) denied(i int) bool {
+	if m.isWord(i-1, "is") {
+		i-- // "no es 16", in English words
+	}
 	for back := 1; back <= 2; back++ {
 		for _, x := range m.smallAt(i-back, i) {
 			if x.word == wordNot {
@@ -206,6 +210,9 @@ func (m *message) renameEarlier(c *chunk) {
 		}
 		for _, id := range append(slices.Clone(p.ids), p.comp.Also...) {
 			if id.Quantity() == again.Reading.Quantity() {
+				if id != again.Reading {
+					m.takenBack(again.Reading)
+				}
 				again.Reading, again.Said = id, ""
 				again.Text = m.text[m.toks[p.first].start:m.toks[p.last-1].end]
 				m.out.Readings = append(m.out.Readings, again)
@@ -288,21 +295,12 @@ func (m *message) overtaken() {
 		if v.kind != figure || v.use != open || m.placedAt(k) || next.use == aside || next.first-v.last > 6 {
 			continue
 		}
-		if m.surer(v, next) {
-			v.use = struck
-			continue
-		}
 		for i := v.last; i < next.first; i++ {
 			if c := m.chunkOf[i]; m.toks[i].text == "then" || c >= 0 && m.chunks[c].small(wordNow) {
 				v.use = struck
 			}
 		}
 	}
-}
-
-// surer tells a guess that is narrowed down at once: "sixty something? say 62".
-func (m *message) surer(v, next *value) bool {
-	return v.approx && next.kind == figure && next.v >= v.low && next.v <= v.high && next.v != v.v && m.toks[next.first].text == "say"
 }
 
 // strikeLoose drops unplaced figures before a correction.

@@ -148,6 +148,9 @@ func stands(text string, toks []token, i int, shouted bool) bool {
 	case len(t.text) == 1:
 		return !shouted && text[t.start] >= 'A' && text[t.start] <= 'Z' || t.text == "y" && namesTerminal(toks, i)
 	case t.text == "no":
+		if i+1 < len(toks) && toks[i+1].kind == numberToken {
+			return i == 0 || toks[i-1].kind != numberToken // "310 no 410" denies the second
+		}
 		return i+1 >= len(toks) || toks[i+1].kind != wordToken
 	}
 	return false

@@ -102,6 +102,7 @@ type pattern struct {
 	in    languages // the languages it is said in
 	bare  bool      // an intent only where nothing asked is answered
 	sized bool      // a fact only when its last figures are sizes it is made in
+	part  string    // the part a rating is of, where the words do not name it
 }
 
 type patternKind uint8
@@ -148,7 +149,7 @@ type match struct {
 	first, last int
 	numbers     [2]int // places in the value list
 	found       int    // how many numbers
-	part        *component
+	named       *component
 	tool        string
 }
 
@@ -210,7 +211,7 @@ func (m *message) advance(e element, rest []element, i int, cur match, best *mat
 		}
 	case anyPart:
 		if c := m.chunkAt(i); c != nil && c.comp() != nil {
-			cur.part = c.comp()
+			cur.named = c.comp()
 			m.walk(rest, c.last, cur, best)
 			for j, n := m.nextPart(c.last), 1; j > 0 && n < partsListed; n++ {
 				m.walk(rest, m.chunkAt(j).last, cur, best)

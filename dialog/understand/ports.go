@@ -121,6 +121,12 @@ func (m *message) switchedOff(k int) bool {
 	return false
 }
 
+// ofMachine tells a word that only says what state the machine is in: "with it off".
+func (m *message) ofMachine(k int) bool {
+	c := &m.chunks[k]
+	return slices.ContainsFunc(m.matches, func(x match) bool { return x.what == machinePattern && x.first < c.last && c.first < x.last })
+}
+
 // acted tells a verb of somebody who switches: what he did is nothing seen.
 func (m *message) acted(i int) bool {
 	switch m.tok(i).text {

@@ -2,6 +2,7 @@ package understand
 
 import (
 	"slices"
+	"strings"
 
 	"proveout/knowledge"
 )
@@ -85,6 +86,24 @@ func (r *Reader) inUnit(us []unit, kept string) bool {
 	for _, q := range r.byUnit[kept] {
 		if hasQuantity(us, q) {
 			return true
+		}
+	}
+	return false
+}
+
+// readElsewhere tells that the part read before a rating is another than the rating's:
+// "condenser fan pulls 1.1 amps, rated 1.3" rates no compressor.
+func (m *message) readElsewhere(x match) bool {
+	quantity := m.r.quantityIn(m.r.base.Facts[x.id].Unit)
+	for k := m.chunkBefore(x.first); k >= 0 && m.sameSentence(m.chunks[k].first, x.first); k-- {
+		c := m.chunks[k].comp()
+		if c == nil {
+			continue
+		}
+		for _, id := range c.At {
+			if id.Quantity() == quantity {
+				return !strings.HasPrefix(id.Point(), x.part)
+			}
 		}
 	}
 	return false

@@ -127,6 +127,7 @@ func (u *Utterance) join(v Utterance) {
 	u.Lacks, u.CannotReach, u.Hazards = merge(u.Lacks, v.Lacks), merge(u.CannotReach, v.CannotReach), merge(u.Hazards, v.Hazards)
 	u.Present = append(u.Present, v.Present...)
 	u.Foreign = u.Foreign || v.Foreign
+	u.TakenBack = append(u.TakenBack, v.TakenBack...)
 	if u.Language != v.Language && len(v.Readings) >= len(u.Readings) {
 		u.Language = v.Language
 	}
@@ -300,6 +301,9 @@ func (m *message) stateOf(f *finding) string {
 	switch f.id.Quantity() {
 	case "resistance", "capacitance":
 		return knowledge.DeEnergised
+	}
+	if m.r.ofTheDay[f.id] {
+		return "" // a machine that is off makes no weather
 	}
 	if f.place >= 0 && m.places[f.place].state != "" {
 		return m.places[f.place].state

@@ -120,7 +120,7 @@ func (m *message) intentFound(x match) {
 		m.bare = slices.DeleteFunc(m.bare, func(id string) bool { return id == x.id })
 	}
 	m.intent(x.id)
-	if x.id == "report-done" && !x.bare || x.part != nil {
+	if x.id == "report-done" && !x.bare || x.named != nil {
 		m.matches = append(m.matches, x)
 	}
 	if x.id != "cannot-measure" {
@@ -219,6 +219,9 @@ func (m *message) factHolds(x match) bool {
 	f := m.r.base.Facts[x.id]
 	if x.sized {
 		return m.isSized(x)
+	}
+	if x.part != "" && m.readElsewhere(x) {
+		return false
 	}
 	if f == nil || f.Possible[1] == 0 || x.found == 0 {
 		return x.found > 0

@@ -48,8 +48,8 @@ func (m *message) tellSeen() {
 // chunk is the state word a match makes, with the part it names.
 func (x match) chunk() chunk {
 	c := chunk{x.first, x.last, []meaning{{kind: isState, state: x.state}}}
-	if x.part != nil {
-		c.means = append(c.means, meaning{kind: isComponent, comp: x.part})
+	if x.named != nil {
+		c.means = append(c.means, meaning{kind: isComponent, comp: x.named})
 	}
 	return c
 }

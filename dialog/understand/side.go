@@ -22,7 +22,7 @@ func (m *message) samePart(k int) bool {
 func (m *message) dangling(k int) {
 	c := &m.chunks[k]
 	rel, ok := c.rel()
-	if !ok || rel == relAt || rel == relAcross && !m.pronounAt(c.last) || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first || m.switchedOff(k) || m.isWord(c.last, "temps") || m.isWord(c.last, "temp") {
+	if !ok || rel == relAt || rel == relAcross && !m.pronounAt(c.last) || m.nextComponent(k) >= 0 || len(m.places) > 0 && m.places[len(m.places)-1].last > c.first || m.ofMachine(k) || m.isWord(c.last, "temps") || m.isWord(c.last, "temp") {
 		return
 	}
 	p := place{first: c.first, last: c.last, rel: rel, related: true, leading: m.pronounAt(c.last), chunk: k}

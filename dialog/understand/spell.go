@@ -221,8 +221,8 @@ func (r *Reader) spell(toks []token, in languages) []token {
 	for _, t := range toks {
 		t.id = r.vocab.id(t.text)
 		if w, ok := strings.CutSuffix(t.text, "'s"); ok {
-			if id := r.vocab.id(w); id != unknown && r.vocab.trade[id] {
-				t.id = id
+			if id := r.vocab.id(w); id != unknown && r.vocab.trade[id] && r.small.next[t.id] == nil {
+				t.id = id // "cap's", while "it's" is a small word of its own
 			}
 		}
 		if t.id == unknown && t.kind == wordToken {

@@ -139,11 +139,19 @@ func (m *message) modifiers() {
 		m.sign(v)
 		m.decade(v)
 		m.vague(v)
+		if k > 0 && m.surer(&m.values[k-1], v) {
+			m.values[k-1].use = struck
+		}
 		if k+1 < len(m.values) && m.values[k+1].use == open && m.pairJoin(v, &m.values[k+1]) && (k == 0 || m.values[k-1].pair != k) {
 			v.pair = k + 1
 		}
 	}
 	m.renumber(0)
+}
+
+// surer tells a guess that is narrowed down at once: "sixty something? say 62".
+func (m *message) surer(v, next *value) bool {
+	return v.use == open && v.approx && next.v >= v.low && next.v <= v.high && next.v != v.v && (m.isWord(next.first, "say") || m.isWord(next.first, "call"))
 }
 
 func (m *message) sign(v *value) {
@@ -171,6 +179,11 @@ func (m *message) decade(v *value) {
 		return
 	}
 	low, high := v.v, v.v+10
+	for _, w := range []string{"the", "in", "somewhere"} {
+		if m.isWord(v.first-1, w) {
+			v.first--
+		}
+	}
 	for _, x := range m.smallAt(v.first-1, v.first) {
 		switch x.word {
 		case wordHigh:

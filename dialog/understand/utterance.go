@@ -19,6 +19,9 @@ type Utterance struct {
 	// Present are points said to have power without a figure ("hot", "got power",
 	// "yes" to an asked voltage): noted, and the figure is asked for.
 	Present []knowledge.ReadingID `json:"-"`
+	// TakenBack are readings of the record the message says were somewhere else: "I
+	// meant suction" after a figure for the liquid side.
+	TakenBack []knowledge.ReadingID `json:"-"`
 	// Lacks are instruments the person says he does not have, by the names the
 	// measurements use; CannotReach are readings he says he cannot take. Both
 	// come with the intent cannot-measure; both empty means the asked one.

@@ -1,0 +1,123 @@
+package understand_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/dialog/understand"
+)
+
+// What was once misread, by the rule that reads it now.
+var misread = map[string][]said{
+	"a figure a live leg shows is not taken for ohms to ground": {
+		{"c to ground 120", outdoors, "?120"},
+		{"any terminal to ground 118", outdoors, "?118"},
+		{"power off, c to ground 120", outdoors, "resistance/compressor-ground 120"},
+		{"c to ground 120 ohms", outdoors, "resistance/compressor-ground 120"},
+		{"c to ground 120", asked("resistance/compressor-ground"), "resistance/compressor-ground 120"},
+		{"c to ground 0", outdoors, "resistance/compressor-ground 0"},
+		{"every pin to the copper reads OL", outdoors, "resistance/compressor-ground inf"},
+	},
+	"between two terminals nobody reads between is neither to common": {
+		{"24 across r and y", outdoors, "?24"},
+		{"r to y 24", outdoors, "?24"},
+		{"24 at r and y", outdoors, "voltage/r-after-fuse 24, voltage/y-outdoor 24"},
+	},
+	"the sides named after the gauges take the figures": {
+		{"gauges say 68 suction 226 head", outdoors, "pressure/suction 68, pressure/liquid 226"},
+		{"gauges 68 226", outdoors, "pressure/suction 68, pressure/liquid 226"},
+		{"121 on the low side 410 on the high", outdoors, "pressure/suction 121, pressure/liquid 410"},
+	},
+	"one pressure no line can be that warm with makes both pressures": {
+		{"suction 400 liquid 118", outdoors, "pressure/suction 400, pressure/liquid 118"},
+		{"suction 38 liquid 150", outdoors, "pressure/suction 38, pressure/liquid 150"},
+		{"suction 64 liquid 98", outdoors, "?64, ?98"},
+		{"low side 45", outdoors, "pressure/suction 45"},
+	},
+	"a rating is of the part it is said of": {
+		{"blower cap 7.5 reads 7.4", outdoors, "capacitance/blower-capacitor 7.4, blower-capacitor-rating=7.5"},
+		{"blower cap 6.1, it's a 10", outdoors, "capacitance/blower-capacitor 6.1, blower-capacitor-rating=10"},
+		{"fan cap is a 5, reading 2.1", outdoors, "capacitance/fan-capacitor 2.1, fan-capacitor-rating=5"},
+		{"comp pulls 14.3 amps, rated 15.8", outdoors, "current/compressor-common 14.3, rated-load-amps=15.8"},
+		{"condenser fan pulls 1.1 amps, rated 1.3", outdoors, "current/outdoor-fan 1.1"},
+		{"subcooling is 12. plate calls for 10", outdoors, "subcooling/system 12, target-subcooling=10"},
+		{"superheat 14, chart says 12", outdoors, "superheat/system 14, target-superheat=12"},
+	},
+	"what was given before and is somewhere else": {
+		{"the 26 i gave you was at the thermostat not the condenser", earlier("voltage/y-outdoor", 26), "voltage/y-indoor 26, !correct"},
+		{"that 24 was at the coil", earlier("voltage/y-outdoor", 24), "voltage/contactor-coil 24, !correct"},
+		{"24 at y, not the coil", outdoors, "voltage/y-outdoor 24"},
+	},
+	"a nominal figure denied behind another puts it right": {
+		{"coil reads 14 volts, no 24", outdoors, "voltage/contactor-coil 24, !correct"},
+		{"got 27 on r, no 24", outdoors, "voltage/r-after-fuse 27"},
+		{"240 at the line side, no 24", outdoors, "voltage/contactor-line 240"},
+		{"la alta es 310 no 410", outdoors, "pressure/liquid 310, !correct"},
+		{"no perdon, no son 16, son 26", asked("voltage/contactor-coil"), "voltage/contactor-coil 26, !correct"},
+	},
+	"a guess narrowed down at once is one figure": {
+		{"around sixty something? say 62", asked("temperature/suction-line"), "temperature/suction-line 62~"},
+		{"somewhere in the 60s, call it 64", asked("temperature/supply-air"), "temperature/supply-air 64~"},
+		{"70 something", asked("temperature/return-air"), "temperature/return-air 75~"},
+	},
+	"what a hand did is nothing seen": {
+		{"pulled the wires off the cap", outdoors, ""},
+		{"wires fell off the cap", outdoors, "wiring: loose"},
+	},
+	"a person behind a number is at a door": {
+		{"neighbor in 118 yelled at me", outdoors, ""},
+	},
+	"both answers for both": {
+		{"120 both", asked("voltage/l1-ground"), "voltage/l1-ground 120, voltage/l2-ground 120"},
+	},
+	"from a part is what comes out of it": {
+		{"24 from the thermostat", outdoors, "voltage/y-indoor 24"},
+		{"nothing from the transformer", outdoors, "voltage/transformer-secondary 0"},
+		{"240 from the disconnect", outdoors, "voltage/disconnect-load 240"},
+	},
+	"weather has no machine state": {
+		{"with it off, 95 outside, suction 140", outdoors, "temperature/outdoor-air 95, pressure/suction 140 @standing"},
+	},
+	"same at the next point is no list": {
+		{"disconnect line side 241, load side 241, same at top of the contactor, bottom of contactor 0", outdoors,
+			"voltage/disconnect-line 241, voltage/disconnect-load 241, voltage/contactor-line 241, voltage/contactor-load 0"},
+	},
+	"a word of two parts is the one its unit is of": {
+		{"rh in the return is 61 percent", outdoors, "relative-humidity/return-air 61"},
+		{"24 on rh", outdoors, "voltage/r-after-fuse 24"},
+		{"drop across the filter .3 inches, drop across the coil .28", outdoors, "static-pressure/filter-drop 0.3, static-pressure/coil-drop 0.28"},
+	},
+	"states by their part": {
+		{"contactor humming", outdoors, "contactor: chattering"},
+		{"no mete el contactor", outdoors, "contactor: dropped-out"},
+		{"my meter dont do microfarads", outdoors, "!cannot-measure"},
+	},
+}
+
+func earlier(id string, x float64) understand.Context {
+	c := asked("")
+	c.Earlier = []understand.Reading{{Reading: asked(id).Asked, Value: understand.Value(x)}}
+	return c
+}
+
+func TestWhatWasMisreadIsRead(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for rule, lines := range misread {
+		t.Run(rule, func(t *testing.T) {
+			t.Parallel()
+			for _, l := range lines {
+				require.Equal(t, l.want, show(r.Understand(l.text, l.ctx)), l.text)
+			}
+		})
+	}
+}
+
+func TestWhatACorrectionMovesIsTakenBack(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	require.Equal(t, asked("pressure/liquid").Asked, r.Understand("I meant suction", earlier("pressure/liquid", 118)).TakenBack[0])
+	require.Equal(t, asked("voltage/y-outdoor").Asked, r.Understand("the 26 i gave you was at the thermostat", earlier("voltage/y-outdoor", 26)).TakenBack[0])
+	require.Empty(t, r.Understand("26 not 16", earlier("voltage/y-outdoor", 16)).TakenBack)
+}
