@@ -21,7 +21,7 @@ func sayers(dir string) map[string]int {
 	case "dialog":
 		return map[string]int{"Say": 0, "Count": 0, "say": 0, "add": 1}
 	case "bot":
-		return map[string]int{"Say": 0, "Count": 0, "phrase": 1, "toSender": 0, "toJob": 0}
+		return map[string]int{"Say": 0, "Count": 0, "phrase": 1, "toSender": 0, "everywhere": 0}
 	}
 	return map[string]int{"Say": 0, "Count": 0}
 }

@@ -89,18 +89,14 @@ func (w *work) alarm(k AlarmKind) {
 		return w.sayAlarm(words, k), []Button{snooze, takeButton(words, w.job.ID)}
 	}
 	w.direct(to, alarm)
-	if room := w.config.Channels[w.job.Home.Channel].Conversation; room != "" {
+	at := w.thread(w.job)
+	if room := w.config.Channels[w.job.Home.Channel].Conversation; room != "" && room != at.Conversation {
+		at = Place{Channel: w.job.Home.Channel, Conversation: room} // it began elsewhere than in the room
+	}
+	if at.Conversation != "" {
 		text, buttons := alarm(w.agent.Words(w.config.Language))
-		w.post(Outbound{Channel: w.job.Home.Channel, Conversation: room, Thread: w.threadIn(room), Text: text, Buttons: buttons})
+		w.send(at, text, buttons...)
 	}
-}
-
-// threadIn is the job's thread if it is in a room.
-func (w *work) threadIn(room string) string {
-	if w.job.Home.Conversation == room {
-		return w.job.Home.Thread
-	}
-	return ""
 }
 
 // sayAlarm says what is the matter and where the job stands; of a hazard what to do.

@@ -62,7 +62,12 @@ type Outbound struct {
 	Conversation string `json:",omitempty"` // empty: to the person To, directly
 	Thread       string `json:",omitempty"` // empty: not in a thread
 	To           string `json:",omitempty"` // a person's identity in the channel, when Conversation is empty
-	Text         string // plain text, complete in itself
+	// Job is the one it is about, if any. Joins: it belongs in that job's thread in the
+	// room Conversation. The outbox fills in the Thread; where there is none yet, this
+	// message opens it.
+	Job   string `json:",omitempty"`
+	Joins bool   `json:",omitempty"`
+	Text  string // plain text, complete in itself
 	// Reply is the same in its parts, where it answers a message; else nil. What
 	// waited in the record keeps Text, Lines, Ask, Call, Cautions and Status of it.
 	Reply *Reply `json:",omitempty"`

@@ -56,6 +56,7 @@ type EventKind string
 // The kinds of events.
 const (
 	EventOpened   EventKind = "opened"    // the job began
+	EventThread   EventKind = "thread"    // its thread in the shop's room was opened
 	EventSaid     EventKind = "said"      // somebody wrote
 	EventEdited   EventKind = "edited"    // and changed it after
 	EventDeleted  EventKind = "deleted"   // or took it back

@@ -41,7 +41,7 @@ func TestTheDeskSpeaksToATechnicianInHisLanguage(t *testing.T) {
 		s.say("Sam", thread, "hand it back")
 		ruling := s.inbound("Sam", "", "")
 		ruling.Conversation, ruling.Kind, ruling.Action = "D-Sam", bot.Pressed, "confirm:J-1001"
-		holds(t, s.receive(ruling), "[service/"+thread+"] J-1001: Sam confirmó el diagnóstico, compresor con el protector interno")
+		holds(t, s.receive(ruling), "[service/"+thread+"] Sam lo confirmó: compresor con el protector interno")
 		s.say("Ben", "", "trabajo nuevo: no enfria en Dorset, el blower anda")
 		require.Len(t, s.OpenJobs(channel, "U-Ben"), 2)
 		holds(t, s.say("Ben", "", "24 en el amarillo"), "¿Para cuál trabajo es eso?", "Conteste con el número")

@@ -13,9 +13,13 @@ type Job struct {
 	Seq        int64 // of the last event folded in
 	Technician string
 	Home       Place // where it began and answers go
-	Title      string
-	Complaint  string // what was first said, in full
-	Status     string
+	// Thread is where the shop reads along, when that is not Home; Root is the message
+	// that opened it, by its Outbound.ID.
+	Thread    Place
+	Root      string `json:",omitempty"`
+	Title     string
+	Complaint string // what was first said, in full
+	Status    string
 
 	Opened, LastActivity, LastReading time.Time
 	Moved                             time.Time // it last got anywhere
@@ -54,6 +58,8 @@ func apply(j *Job, e *Event) *Job {
 	case EventOpened:
 		n.Technician, n.Home, n.Title, n.Status = e.Person, e.Place, e.Text, dialog.Measuring
 		n.Opened, n.LastReading, n.Moved = e.At, e.At, e.At
+	case EventThread:
+		n.Thread, n.Root = e.Place, e.Key.ID
 	case EventAnswered:
 		n.answered(e)
 	case EventSaid:

@@ -55,6 +55,9 @@ func (o *outbox) channels() []string {
 
 // lane is what a message must stay in order with.
 func lane(m *Outbound) Place {
+	if m.Joins {
+		return Place{m.Channel, m.Conversation, "of " + m.Job}
+	}
 	if m.Conversation == "" {
 		return Place{m.Channel, "@" + m.To, ""}
 	}
@@ -194,7 +197,16 @@ func (o *outbox) try(ctx context.Context, m Outbound, slots chan struct{}) (stri
 	if sender == nil {
 		return "", &DeliveryError{Reason: "no-channel", Err: errors.New("nothing sends to the channel " + m.Channel)}
 	}
-	return sender.Send(ctx, m)
+	if m.Joins {
+		if already, err := o.join(ctx, &m); err != nil || already != "" {
+			return already, err
+		}
+	}
+	id, err := sender.Send(ctx, m)
+	if err == nil && m.Joins && m.Thread == "" {
+		err = o.opened(ctx, &m, id)
+	}
+	return id, err
 }
 
 // judged reads what an adapter says of an error; an error that says nothing may pass.

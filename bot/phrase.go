@@ -40,11 +40,6 @@ func (w *work) toSender(id string, pairs ...string) string {
 	return w.sender().Phrases.Say(id, pairs...)
 }
 
-// toJob says a phrase in a job's thread.
-func (w *work) toJob(id string, pairs ...string) string {
-	return w.phrase(w.talk.Language(), id, pairs...)
-}
-
 // retold is the reply to the message being worked through as it is said in other words.
 func (w *work) retold(words *knowledge.Base, reply *dialog.Reply) *dialog.Reply {
 	if w.again == nil || reply.Language == words.Language {
@@ -73,23 +68,6 @@ func (w *work) sayNoPicture(files []File) string {
 		names[i] = files[i].Name
 	}
 	return w.toSender("desk-no-picture", "files", strings.Join(names, ", "))
-}
-
-func (w *work) sayMore(what string) string {
-	if what == "" {
-		return w.toJob("desk-more-open", "who", w.person.Name)
-	}
-	return w.toJob("desk-more", "who", w.person.Name, "what", what)
-}
-
-// sayRuled tells the technician of a senior's word.
-func (w *work) sayRuled(verdict, fault string) string {
-	id := "desk-confirmed"
-	if verdict == VerdictOverruled {
-		id = "desk-overruled"
-	}
-	words := w.agent.Words(w.talk.Language())
-	return words.Phrases.Say(id, "job", w.job.ID, "who", w.person.Name, "fault", words.FaultName(fault))
 }
 
 // rivalsShown is how many rivals a proposal names.

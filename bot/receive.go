@@ -177,9 +177,17 @@ func (w *work) stream() string {
 	return w.job.ID
 }
 
-// send puts a message for a place into the outbox.
+// send puts a message for a place into the outbox: for a job's thread elsewhere than
+// where it began through the lane of that thread, for no place to the sender himself.
 func (w *work) send(to Place, text string, buttons ...Button) *Outbound {
-	return w.post(Outbound{Channel: to.Channel, Conversation: to.Conversation, Thread: to.Thread, Text: text, Buttons: buttons})
+	m := Outbound{Channel: to.Channel, Conversation: to.Conversation, Thread: to.Thread, Text: text, Buttons: buttons}
+	switch {
+	case to.Conversation == "":
+		m.To = w.in.From
+	case w.job != nil && !w.job.Home.threaded() && to == w.thread(w.job):
+		m.Joins, m.Thread = true, ""
+	}
+	return w.post(m)
 }
 
 // post gives a message its name, which is the same whenever the same event is worked
@@ -191,6 +199,7 @@ func (w *work) post(m Outbound) *Outbound {
 	default:
 		m.ID = fmt.Sprintf("%s/%d.%d", w.stream(), w.after, n)
 	}
+	m.Job = w.stream()
 	w.out = append(w.out, m)
 	return &w.out[len(w.out)-1]
 }

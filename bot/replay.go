@@ -58,7 +58,13 @@ func amendedReply(agent *dialog.Agent, k EventKind, r *dialog.Reply) {
 	if k == EventDeleted {
 		id = "desk-deleted"
 	}
-	text := agent.Words(r.Language).Phrases.Say(id)
-	r.Text = text + "\n" + r.Text
-	r.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: text}}, r.Lines...)
+	*r = *headed(r, agent.Words(r.Language).Phrases.Say(id))
+}
+
+// headed is a reply that begins with a line.
+func headed(r *dialog.Reply, text string) *dialog.Reply {
+	n := *r
+	n.Text = text + "\n" + r.Text
+	n.Lines = append([]dialog.Line{{Part: dialog.Heard, Text: text}}, r.Lines...)
+	return &n
 }

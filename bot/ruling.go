@@ -13,7 +13,7 @@ import (
 
 // ruling says what a message of a senior did to the call.
 func ruling(reply *dialog.Reply, before *Job, from string) string {
-	if from != dialog.Senior {
+	if from != dialog.Senior || reply == nil {
 		return ""
 	}
 	switch has := func(intent string) bool { return slices.Contains(reply.Understood.Intents, intent) }; {
@@ -25,14 +25,6 @@ func ruling(reply *dialog.Reply, before *Job, from string) string {
 	return ""
 }
 
-// ruled records a senior's word.
-func (w *work) ruled(verdict, fault string) {
-	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: verdict, Fault: fault})
-	if home := w.job.Home; w.answersAt() != home { // the technician reads it in his own thread
-		w.send(home, w.sayRuled(verdict, fault))
-	}
-}
-
 // propose shows the call to a senior.
 func (w *work) propose(reply *dialog.Reply) {
 	card := func(words *knowledge.Base) (string, []Button) {
@@ -40,9 +32,13 @@ func (w *work) propose(reply *dialog.Reply) {
 		return w.sayProposal(words, w.retold(words, reply)), append(rulings(words, w.job.ID), more, takeButton(words, w.job.ID))
 	}
 	told := w.direct(w.seniors(), card)
-	if !told || w.job.Home.threaded() {
+	at := w.thread(w.job)
+	if at.Conversation == "" && !told {
+		at = w.job.Home
+	}
+	if at.Conversation != "" {
 		text, buttons := card(w.agent.Words(w.config.Language))
-		w.send(w.job.Home, text, buttons...)
+		w.send(at, text, buttons...)
 	}
 }
 
@@ -86,7 +82,7 @@ func (w *work) reach(p *Person) (channel, identity string) {
 func (w *work) takeOver() error {
 	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here()})
 	w.add(Event{Kind: EventTaken, Person: w.person.ID})
-	w.everywhere(w.toJob("desk-taken", "who", w.person.Name))
+	w.everywhere("desk-taken", "who", w.person.Name)
 	return nil
 }
 
@@ -98,7 +94,7 @@ func (w *work) handBack() error {
 	w.add(e)
 	var reply *dialog.Reply
 	if w.talk, reply = turn(w.agent, w.talk, &e); reply != nil {
-		w.answered(before, reply, false)
+		w.answered(before, reply, false, true)
 	}
 	return nil
 }
@@ -108,16 +104,12 @@ func (w *work) oneMore(what string) error {
 	w.add(Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), Name: w.person.Name})
 	what = strings.TrimSpace(what)
 	w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: VerdictMore, Fault: w.job.Fault, Text: what})
-	w.everywhere(w.sayMore(what))
-	return nil
-}
-
-// everywhere says a thing where it was asked for and in the job's own thread.
-func (w *work) everywhere(text string) {
-	w.send(w.job.Home, text)
-	if at := w.answersAt(); at != w.job.Home {
-		w.send(at, text)
+	if what == "" {
+		w.everywhere("desk-more-open", "who", w.person.Name)
+	} else {
+		w.everywhere("desk-more", "who", w.person.Name, "what", what)
 	}
+	return nil
 }
 
 // snooze keeps a job's alarms silent for a while.

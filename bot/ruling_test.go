@@ -17,7 +17,7 @@ func TestASeniorConfirmsByButton(t *testing.T) {
 		thread, _ := s.overload("Ana")
 		in := s.inbound("Sam", "", "")
 		in.Kind, in.Action, in.Conversation, in.Starts = bot.Pressed, "confirm:J-1001", "D-Sam", ""
-		holds(t, s.receive(in), "["+room+"/"+thread+"] J-1001: Sam has confirmed the call", "Sam confirmed it")
+		holds(t, s.receive(in), "["+room+"/"+thread+"] Sam confirmed it: compressor", "[D-Sam/] Sam confirmed it")
 		require.Equal(t, "confirmed", s.OpenJobs(channel, "U-Dee")[0].Status)
 	})
 }

@@ -42,24 +42,41 @@ func (w *work) say(text string) {
 	}
 	var reply *dialog.Reply
 	w.talk, reply = turn(w.agent, w.talk, &e)
+	ruled := ruling(reply, before, e.From)
+	public := w.public(reply, ruled, e.From)
+	if public && ruled != VerdictConfirmed { // that the answer says
+		w.passOn()
+	}
 	if len(w.in.Files) > 0 {
 		w.send(w.answersAt(), w.sayNoPicture(w.in.Files))
 	}
 	if reply == nil {
 		return
 	}
-	w.answered(before, reply, e.From != dialog.Tech && empty(reply))
-	if ruled := ruling(reply, before, e.From); ruled != "" {
+	w.answered(before, reply, e.From != dialog.Tech && empty(reply), public)
+	if ruled != "" {
 		fault := before.Fault
 		if call != nil {
 			fault = call.Fault
 		}
-		w.ruled(ruled, fault)
+		w.add(Event{Kind: EventRuled, Person: w.person.ID, Verdict: ruled, Fault: fault})
 	}
 	if w.talk.SeniorAsked && !seniorAsked {
 		w.alarm(AlarmSenior)
 	}
 	w.closes(before)
+}
+
+// public says whether what was said, and the answer to it, is for all who read the
+// job: what the technician says, what a senior or the dispatcher says to him, and
+// whatever changes where the job stands. What they ask the agent is between them and it.
+func (w *work) public(reply *dialog.Reply, ruled, from string) bool {
+	if from == dialog.Tech || ruled != "" || reply == nil || empty(reply) {
+		return true
+	}
+	u := &reply.Understood
+	tells := len(u.Readings)+len(u.Observations)+len(u.Facts)+len(u.Unclear)+len(u.Hazards) > 0
+	return tells || w.job.Taken != "" && !asksBoard.MatchString(w.in.Text)
 }
 
 // language is the one set for the sender. The words of a button are ours, not his.
@@ -80,9 +97,10 @@ func (w *work) speaksAs() string {
 	return w.person.speaksAs()
 }
 
-// answered records the agent's answer and sends it; hidden answers are worked out and
-// kept to itself, but for what is said of a hazard.
-func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
+// answered records the agent's answer and sends it, a public one to all who read the
+// job; hidden answers are worked out and kept to itself, but for what is said of a
+// hazard.
+func (w *work) answered(before *Job, reply *dialog.Reply, hidden, public bool) {
 	silent := hidden || w.job.Taken != ""
 	a := answerOf(before, reply)
 	a.Silent = silent
@@ -92,8 +110,13 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
 	case !silent:
 		m := w.send(w.answersAt(), reply.Text, w.answers(reply)...)
 		m.Reply, m.More = forDelivery(reply), w.phrase(reply.Language, "desk-rest")
+		if public {
+			w.answerElsewhere(reply)
+		}
 	case a.Hazard:
-		w.send(w.answersAt(), parts(reply, dialog.Safety))
+		for _, p := range append(w.readers(), w.answersAt()) {
+			w.send(p, parts(reply, dialog.Safety))
+		}
 	}
 	for _, h := range reply.Understood.Hazards {
 		w.alarm(AlarmHazard + AlarmKind(":"+h))
@@ -106,9 +129,12 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden bool) {
 // answersAt is where an answer goes: where it was said, and the job's own thread for
 // what was said in the same room outside one.
 func (w *work) answersAt() Place {
-	home := w.job.Home
-	if w.in.ID == "" || w.in.Channel == home.Channel && w.in.Conversation == home.Conversation && w.in.Thread == "" && home.threaded() {
-		return home
+	t := w.thread(w.job)
+	switch {
+	case w.in.ID == "":
+		return w.job.Home
+	case w.in.Channel == t.Channel && w.in.Conversation == t.Conversation && w.in.Thread == "" && t.Conversation != "":
+		return t
 	}
 	return w.here()
 }
@@ -181,7 +207,7 @@ func (w *work) amended(ctx context.Context) error {
 		return nil
 	}
 	amendedReply(w.agent, e.Kind, last)
-	w.answered(before, last, false)
+	w.answered(before, last, false, false)
 	w.closes(before)
 	return nil
 }

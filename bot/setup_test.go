@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -43,6 +44,7 @@ func larkmoor() bot.Config {
 // delivery is a message as a person sees it.
 type delivery struct {
 	to  string // a thread of the room, or @ and an identity
+	id  string // the channel's
 	out bot.Outbound
 }
 
@@ -67,8 +69,9 @@ func (p *phones) Send(_ context.Context, m bot.Outbound) (string, error) {
 	if m.Conversation == "" {
 		to = "@" + m.To
 	}
-	p.got = append(p.got, delivery{to, m})
-	return fmt.Sprint("x", p.n), nil
+	id := fmt.Sprint("x", p.n)
+	p.got = append(p.got, delivery{to, id, m})
+	return id, nil
 }
 
 // tries counts what was carried so far, delivered or not.
@@ -83,6 +86,26 @@ func (p *phones) last() bot.Outbound {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.got[len(p.got)-1].out
+}
+
+// lastTo is what was delivered last to a number or a person, with the channel's id
+// of it.
+func (p *phones) lastTo(who string) (bot.Outbound, string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, d := range slices.Backward(p.got) {
+		if d.out.Conversation == who || d.out.To == who {
+			return d.out, d.id
+		}
+	}
+	return bot.Outbound{}, ""
+}
+
+// delivered lists everything that was.
+func (p *phones) delivered() []delivery {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return slices.Clone(p.got)
 }
 
 // failBy makes deliveries fail, or with nil succeed again.

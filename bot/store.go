@@ -17,8 +17,8 @@ type Store interface {
 	// Restore hands over every open stream in order of its name, with its snapshot
 	// (without Talk) and the events after it.
 	Restore(ctx context.Context, take func(stream string, at *Snapshot, after []Event) error) error
-	// JobAt names the job talked about at a threaded place, closed ones too; empty
-	// when there is none.
+	// JobAt names the job talked about at a threaded place, where it was opened or has its
+	// thread, closed ones too; empty when there is none.
 	JobAt(ctx context.Context, p Place) (string, error)
 	// Pending lists the messages not yet delivered nor given up, oldest first.
 	Pending(ctx context.Context) ([]Outbound, error)

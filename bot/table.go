@@ -17,7 +17,8 @@ import (
 const (
 	jobTable     = "job"
 	byID         = "id"
-	byThread     = "thread"
+	byThread     = "thread" // where it began
+	byRoom       = "room"   // in the shop's room, when it began elsewhere
 	byTechnician = "technician"
 	byStatus     = "status"
 	byWaiting    = "waiting"
@@ -32,6 +33,7 @@ func jobSchema() *memdb.TableSchema {
 	return &memdb.TableSchema{Name: jobTable, Indexes: map[string]*memdb.IndexSchema{
 		byID:         index(byID, true, func(j *Job) []byte { return text(j.ID) }),
 		byThread:     index(byThread, false, func(j *Job) []byte { return j.Home.index() }),
+		byRoom:       index(byRoom, false, func(j *Job) []byte { return j.Thread.index() }),
 		byTechnician: index(byTechnician, false, func(j *Job) []byte { return text(j.Technician) }),
 		byStatus:     index(byStatus, false, func(j *Job) []byte { return text(j.Status) }),
 		byWaiting:    index(byWaiting, false, func(j *Job) []byte { return instant(j.WaitingSince) }),
@@ -121,7 +123,10 @@ func (t *table) at(p Place) *Job {
 	if !p.threaded() {
 		return nil
 	}
-	return t.first(byThread, p.index())
+	if j := t.first(byThread, p.index()); j != nil {
+		return j
+	}
+	return t.first(byRoom, p.index())
 }
 
 func (t *table) first(index string, key []byte) *Job {

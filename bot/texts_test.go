@@ -37,19 +37,20 @@ func TestMoreGivesTheLastAnswerWhole(t *testing.T) {
 	inShop(t, withPhones(), func(t *testing.T, s *shop) {
 		holds(t, s.text(anaPhone, "more"), "There is nothing more to it.")
 		s.text(anaPhone, "outdoor unit dead, blower runs")
-		answer := s.phones.last()
+		answer, _ := s.phones.lastTo(anaPhone)
 		require.Equal(t, "Text MORE for the rest.", answer.More)
 		require.False(t, answer.Whole)
 		s.restart(withPhones())
 		s.text(anaPhone, "More.")
-		whole := s.phones.last()
+		whole, _ := s.phones.lastTo(anaPhone)
 		require.True(t, whole.Whole)
 		require.Equal(t, answer.Text, whole.Text)
 		s.text(anaPhone, "el contactor no esta metido")
-		answer = s.phones.last()
+		answer, _ = s.phones.lastTo(anaPhone)
 		require.Equal(t, "Escriba MÁS para leer el resto.", answer.More)
 		s.text(anaPhone, "más")
-		require.Equal(t, answer.Text, s.phones.last().Text)
+		whole, _ = s.phones.lastTo(anaPhone)
+		require.Equal(t, answer.Text, whole.Text)
 		require.Len(t, s.OpenJobs(bot.Texts, anaPhone), 1, "it is no message to the job")
 	})
 }
@@ -58,8 +59,9 @@ func TestAnEchoOfOurOwnIsNotTaken(t *testing.T) {
 	t.Parallel()
 	inShop(t, withPhones(), func(t *testing.T, s *shop) {
 		s.text(anaPhone, "outdoor unit dead, blower runs")
-		echo := s.texted(anaPhone, s.phones.last().Text)
-		echo.ID = fmt.Sprint("x", s.phones.tries())
+		answer, id := s.phones.lastTo(anaPhone)
+		echo := s.texted(anaPhone, answer.Text)
+		echo.ID = id
 		require.Empty(t, s.receive(echo))
 	})
 }

@@ -12,14 +12,19 @@ import (
 func (s *shop) overload(who string) (thread, last string) {
 	in := s.inbound(who, "", "new job: no cooling at 12 Fenwick. condenser fan runs, compressor is silent, blower is running")
 	s.receive(in)
-	for _, text := range []string{
-		"236 at the bottom of the contactor", "0 amps on common", "c to s OL", "c to r OL", "r to s 3.3",
-		"cap is a 45/5, herm reads 44.6", "shell is cold",
-	} {
+	for _, text := range overloadReadings() {
 		time.Sleep(2 * time.Minute)
 		last = s.say(who, in.Starts, text)
 	}
 	return in.Starts, last
+}
+
+// overloadReadings are what it takes to prove the overload.
+func overloadReadings() []string {
+	return []string{
+		"236 at the bottom of the contactor", "0 amps on common", "c to s OL", "c to r OL", "r to s 3.3",
+		"cap is a 45/5, herm reads 44.6", "shell is cold",
+	}
 }
 
 // holds requires each of the parts in a text.

@@ -244,7 +244,12 @@ func places(ctx context.Context, s bot.Store) error {
 	if err := s.Append(ctx, shut); err != nil {
 		return err
 	}
-	for thread, want := range map[string]string{"J-1001": "J-1001", "J-1002": ""} {
+	threaded := entry("J-1003", 1, "m4", "")
+	threaded.Events[0].Kind, threaded.Events[0].Place.Thread = bot.EventThread, "opened later"
+	if err := errors.Join(s.Append(ctx, entry("J-1003", 0, "m3", "three")), s.Append(ctx, threaded)); err != nil {
+		return err
+	}
+	for thread, want := range map[string]string{"J-1001": "J-1001", "J-1002": "", "opened later": "J-1003"} {
 		job, err := s.JobAt(ctx, bot.Place{Channel: "slack", Conversation: "shop", Thread: thread})
 		if err := errors.Join(err, same("the job of "+thread, job, want)); err != nil {
 			return err

@@ -243,7 +243,7 @@ func (s *Store) event(ctx context.Context, e *bot.Entry, i int) error {
 		return fmt.Errorf("writing an event down: %w", err)
 	}
 	_, err = s.added.event.ExecContext(ctx, e.Stream, e.After+int64(i)+1, micros(v.At), string(v.Kind), v.Person, v.Knowledge, body)
-	if err != nil || v.Kind != bot.EventOpened || v.Place.Thread == "" {
+	if err != nil || v.Kind != bot.EventOpened && v.Kind != bot.EventThread || v.Place.Thread == "" {
 		return err
 	}
 	_, err = s.added.place.ExecContext(ctx, v.Place.Channel, v.Place.Conversation, v.Place.Thread, e.Stream)
