@@ -77,8 +77,7 @@ func (w *work) wordsAt(p Place) *knowledge.Base {
 }
 
 // passOn shows what somebody said to those who read the job elsewhere, under his name.
-func (w *work) passOn() {
-	text := w.in.Text
+func (w *work) passOn(text string) {
 	for i := range w.in.Files {
 		text = strings.TrimSpace(text + " [" + w.in.Files[i].Name + "]")
 	}

@@ -44,8 +44,8 @@ func (w *work) say(text string) {
 	w.talk, reply = turn(w.agent, w.talk, &e)
 	ruled := ruling(reply, before, e.From)
 	public := w.public(reply, ruled, e.From)
-	if public && ruled != VerdictConfirmed { // that the answer says
-		w.passOn()
+	if said := ruled == "" || ruled == VerdictOverruled && w.in.Kind != Pressed; public && said { // else the answer says it
+		w.passOn(text)
 	}
 	if len(w.in.Files) > 0 {
 		w.send(w.answersAt(), w.sayNoPicture(w.in.Files))
@@ -75,8 +75,9 @@ func (w *work) public(reply *dialog.Reply, ruled, from string) bool {
 		return true
 	}
 	u := &reply.Understood
+	_, board := w.commands.asks(knowledge.CommandBoard, w.in.Text)
 	tells := len(u.Readings)+len(u.Observations)+len(u.Facts)+len(u.Unclear)+len(u.Hazards) > 0
-	return tells || w.job.Taken != "" && !asksBoard.MatchString(w.in.Text)
+	return tells || w.job.Taken != "" && !board
 }
 
 // language is the one set for the sender. The words of a button are ours, not his.
