@@ -1,6 +1,8 @@
 package bot_test
 
 import (
+	"errors"
+	"os"
 	"testing"
 	"time"
 
@@ -194,4 +196,45 @@ func pressable(actions []bot.Button) []string {
 		out = append(out, b.Action)
 	}
 	return out
+}
+
+func TestAPersonIsKnownByWhatHeIsCalled(t *testing.T) {
+	t.Parallel()
+	config := larkmoor()
+	config.People["ana"].Name = "Ana Reyes"
+	config.People["ana"].Identities[bot.Texts] = anaPhone
+	config.People["ben"].Name, config.People["olu"].Name = "Pat Lee", "Pat Lee"
+	inShop(t, config, func(t *testing.T, s *shop) {
+		for _, said := range []string{"ana", "ANA ", "Ana Reyes", "U-Ana", "303-555-0123", "(303) 555 0123", "+1 303 555 0123"} {
+			p, ok := s.Known(said)
+			require.True(t, ok, said)
+			require.Equal(t, "ana", p.ID, said)
+		}
+		for _, said := range []string{"", " ", "0123", "303 555 0124", "U", "nobody", "Pat Lee"} {
+			_, ok := s.Known(said)
+			require.False(t, ok, said)
+		}
+	})
+}
+
+func TestACodeGoesThroughAPersonsOwnChannelAndPastTheRecord(t *testing.T) {
+	t.Parallel()
+	config := larkmoor()
+	config.People["sam"].Language = "es"
+	inShop(t, config, func(t *testing.T, s *shop) {
+		s.phones.failBy(func(n int, _ bot.Outbound) error {
+			if n == 1 {
+				return &bot.DeliveryError{Retry: true, Reason: "busy", Err: errors.New("busy")}
+			}
+			return nil
+		})
+		require.NoError(t, s.SendCode(t.Context(), "sam", "123456", 10*time.Minute))
+		holds(t, s.sent(), "[@U-Sam] 123456 es su código para Larkmoor")
+		require.Equal(t, bot.CodeNotFound, bot.CodeOf(s.SendCode(t.Context(), "mallory", "123456", time.Minute)))
+		for _, path := range []string{s.path, s.path + "-wal"} {
+			kept, err := os.ReadFile(path)
+			require.NoError(t, err)
+			require.NotContains(t, string(kept), "123456")
+		}
+	})
 }

@@ -191,6 +191,11 @@ func (o *outbox) try(ctx context.Context, m Outbound, slots chan struct{}) (stri
 	case <-ctx.Done():
 		return "", ctx.Err()
 	}
+	return o.carry(ctx, m)
+}
+
+// carry hands a message to its channel.
+func (o *outbox) carry(ctx context.Context, m Outbound) (string, error) {
 	o.mu.Lock()
 	sender := o.senders[m.Channel]
 	o.mu.Unlock()

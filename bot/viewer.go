@@ -2,6 +2,7 @@ package bot
 
 import (
 	"cmp"
+	"strings"
 
 	"proveout/knowledge"
 )
@@ -36,6 +37,74 @@ func (s *Service) Phrases(viewer string) (Phrases, error) {
 		return nil, err
 	}
 	return s.agent.Words(s.reads(p, "")).Phrases, nil
+}
+
+// Colleague gives a person of the shop by his id.
+func (s *Service) Colleague(id string) (Member, bool) {
+	p := s.people.by[id]
+	if p == nil {
+		return Member{}, false
+	}
+	return member(p), true
+}
+
+// Identified gives who has an identity in a channel.
+func (s *Service) Identified(channel, identity string) (Member, bool) {
+	p := s.people.is(channel, identity)
+	if p == nil {
+		return Member{}, false
+	}
+	return member(p), true
+}
+
+// Known finds whom a person says he is: by his id, his name, or what he is called in a
+// channel, a phone number as people write them. Two of a name are nobody.
+func (s *Service) Known(said string) (Member, bool) {
+	said = strings.TrimSpace(said)
+	if one, ok := s.Colleague(strings.ToLower(said)); ok {
+		return one, true
+	}
+	var found []*Person
+	for _, p := range s.people.sorted {
+		if p.calls(said) {
+			found = append(found, p)
+		}
+	}
+	if len(found) != 1 {
+		return Member{}, false
+	}
+	return member(found[0]), true
+}
+
+// calls says whether a person is called so.
+func (p *Person) calls(said string) bool {
+	if said == "" {
+		return false
+	}
+	if strings.EqualFold(said, p.Name) {
+		return true
+	}
+	const whole = 10 // digits of a number without its country
+	number := digits(said)
+	for _, identity := range p.Identities {
+		if strings.EqualFold(said, identity) || len(number) >= whole && strings.HasSuffix(digits(identity), number) {
+			return true
+		}
+	}
+	return false
+}
+
+// digits are the digits of a number as people write it; none of what is no number.
+func digits(s string) string {
+	if strings.Trim(s, "+0123456789 ().-/") != "" {
+		return ""
+	}
+	return strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, s)
 }
 
 func member(p *Person) Member { return Member{p.ID, p.Name, p.Role} }

@@ -83,6 +83,9 @@ func (s *Store) ForgetPerson(ctx context.Context, person string) error {
 		if err != nil {
 			return err
 		}
+		if _, err := s.conn.ExecContext(ctx, "DELETE FROM passes WHERE person = ?", person); err != nil {
+			return err
+		}
 		if len(streams) == 0 && n == 0 {
 			return &bot.Error{Code: bot.CodeNotFound, Text: "nobody called " + person + " is in the record"}
 		}

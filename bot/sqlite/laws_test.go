@@ -28,3 +28,13 @@ func TestEveryLawOfRecordsHolds(t *testing.T) {
 		})
 	}
 }
+
+func TestEveryLawOfPassesHolds(t *testing.T) {
+	t.Parallel()
+	for _, law := range recordlaws.PassLaws() {
+		t.Run(law.Name, func(t *testing.T) {
+			t.Parallel()
+			require.NoError(t, law.Check(t.Context(), open(t, filepath.Join(t.TempDir(), "record.db"))))
+		})
+	}
+}
