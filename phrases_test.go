@@ -3,8 +3,10 @@ package proveout_test
 import (
 	"go/ast"
 	"go/token"
+	"io/fs"
 	"maps"
 	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -58,6 +60,13 @@ func TestEveryPhraseUsedIsSaidAndEveryPhraseSaidIsUsed(t *testing.T) {
 			return true
 		})
 	}
+	for name, page := range pages(t) {
+		for _, m := range regexp.MustCompile(`\bsay "([a-z0-9-]+)"`).FindAllStringSubmatch(page, -1) {
+			if written[m[1]] = true; !ids[m[1]] {
+				breaches = append(breaches, name+" says "+m[1])
+			}
+		}
+	}
 	broken(t, breaches, "a phrase that stands in no file under knowledge/data/phrases is said as nothing")
 	for id := range ids {
 		used := func(text string) bool {
@@ -68,6 +77,22 @@ func TestEveryPhraseUsedIsSaidAndEveryPhraseSaidIsUsed(t *testing.T) {
 		}
 	}
 	broken(t, breaches, "a phrase nothing says is kept in two languages for nobody")
+}
+
+// pages are the templates of the tree by their paths.
+func pages(t *testing.T) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	err := filepath.WalkDir(".", func(p string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || filepath.Ext(p) != ".html" {
+			return err
+		}
+		page, err := os.ReadFile(p)
+		out[p] = string(page)
+		return err
+	})
+	require.NoError(t, err)
+	return out
 }
 
 // named are the phrases a call says, where it names them outright: one of a kind by

@@ -77,6 +77,7 @@ const (
 // Answer is what the record keeps of a reply besides its text.
 type Answer struct {
 	Status      string  `json:"status"`
+	Language    string  `json:"language,omitempty"`
 	Asked       string  `json:"asked,omitempty"` // the reading, observation or fact asked for
 	Fault       string  `json:"fault,omitempty"` // the call standing, else the leading suspect
 	Probability float64 `json:"probability,omitempty"`

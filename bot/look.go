@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -217,16 +218,17 @@ func (l *look) timeline() []Happens {
 	var out []Happens
 	for i := range l.events {
 		e := &l.events[i]
-		if text := l.happened(e); text != "" {
+		if text := Happened(l.words, l.zone, l.events[:i], e); text != "" {
 			out = append(out, Happens{e.Seq, e.At, l.member(e.Person), e.Kind, text})
 		}
 	}
 	return out
 }
 
-// happened says what an event did to the job; empty for what the conversation shows.
-func (l *look) happened(e *Event) string {
-	say, name := l.words.Phrases.Say, l.words.FaultName
+// Happened says what an event did to a job, in words; empty for what the talk itself
+// shows. before is what came before it; times of day are those of a zone.
+func Happened(words *knowledge.Base, zone *time.Location, before []Event, e *Event) string {
+	say, name := words.Phrases.Say, words.FaultName
 	switch e.Kind {
 	case EventOpened:
 		return say("page-opened")
@@ -236,15 +238,19 @@ func (l *look) happened(e *Event) string {
 		}
 		return ""
 	case EventRuled:
-		return say("page-ruled-"+strings.ReplaceAll(e.Verdict, " ", "-"), "fault", name(e.Fault), "what", e.Text)
+		return say("page-ruled-"+strings.ReplaceAll(e.Verdict, " ", "-"), "fault", name(e.Fault), "what", cmp.Or(e.Text, "…"))
 	case EventTaken:
 		return say("page-taken")
 	case EventReturned:
 		return say("page-returned")
 	case EventAlarm:
-		return say("page-alarm", "what", sayWhy(l.words, l.before(e), e.Alarm, e.At))
+		var j *Job
+		for i := range before {
+			j = apply(j, &before[i])
+		}
+		return say("page-alarm", "what", sayWhy(words, j, e.Alarm, e.At))
 	case EventSnoozed:
-		return say("page-snoozed", "until", l.clock(e.Until))
+		return say("page-snoozed", "until", e.Until.In(zone).Format("15:04"))
 	case EventClosed:
 		if e.Verdict == ClosedProven {
 			return say("page-closed-proven", "fault", name(e.Fault))
@@ -254,20 +260,6 @@ func (l *look) happened(e *Event) string {
 		return ""
 	}
 }
-
-// before is the job as it stood when an event was added.
-func (l *look) before(e *Event) *Job {
-	var j *Job
-	for i := range l.events {
-		if l.events[i].Seq < e.Seq {
-			j = apply(j, &l.events[i])
-		}
-	}
-	return j
-}
-
-// clock is a time of day in the shop.
-func (s *Service) clock(t time.Time) string { return t.In(s.zone).Format("15:04") }
 
 func (l *look) proven() bool {
 	for i := range slices.Backward(l.events) {

@@ -1,6 +1,8 @@
 package bot
 
 import (
+	"slices"
+
 	"proveout/dialog"
 )
 
@@ -20,12 +22,47 @@ type Difference struct {
 // is that of what the agent knows. The error's code is CodeForgotten where words were
 // erased on request.
 func Replay(agent *dialog.Agent, version string, events []Event) (differences []Difference, answers int, err error) {
+	err = again(agent, events, func(e *Event, reply *dialog.Reply) {
+		now := ""
+		if reply != nil {
+			now = reply.Text
+		}
+		if answers++; now != e.Text {
+			differences = append(differences, Difference{e.Seq, e.Knowledge, e.Text, now, e.Knowledge != version})
+		}
+	})
+	if err != nil {
+		return nil, 0, err
+	}
+	return differences, answers, nil
+}
+
+// Retold works out every answer of a job again as it is said in a language, by the
+// number of its event. The error's code is CodeForgotten where words were erased.
+func Retold(agent *dialog.Agent, language string, events []Event) (map[int64]*dialog.Reply, error) {
+	out := map[int64]*dialog.Reply{}
+	err := again(agent, spokenIn(language, events), func(e *Event, reply *dialog.Reply) { out[e.Seq] = reply })
+	return out, err
+}
+
+// spokenIn is a job's events with all of its talk in a language.
+func spokenIn(language string, events []Event) []Event {
+	out := slices.Clone(events)
+	for i := range out {
+		out[i].Language = language
+	}
+	return out
+}
+
+// again works out every answer anew; each sees it with its event. A reply is nil where
+// nothing is answered now.
+func again(agent *dialog.Agent, events []Event, each func(*Event, *dialog.Reply)) error {
 	talk := agent.Open()
 	var reply *dialog.Reply
 	for i := range events {
 		e := &events[i]
 		if e.Forgotten {
-			return nil, 0, &Error{Code: CodeForgotten, Text: "what was said on job " + e.Stream + " was erased on request, so nothing can be worked out from it"}
+			return &Error{Code: CodeForgotten, Text: "what was said on job " + e.Stream + " was erased on request, so nothing can be worked out from it"}
 		}
 		switch e.Kind {
 		case EventOpened:
@@ -39,17 +76,11 @@ func Replay(agent *dialog.Agent, version string, events []Event) (differences []
 				amendedReply(agent, e.Kind, reply)
 			}
 		case EventAnswered:
-			now := ""
-			if reply != nil {
-				now = reply.Text
-			}
-			if answers++; now != e.Text {
-				differences = append(differences, Difference{e.Seq, e.Knowledge, e.Text, now, e.Knowledge != version})
-			}
+			each(e, reply)
 		default:
 		}
 	}
-	return differences, answers, nil
+	return nil
 }
 
 // amendedReply begins the answer to an edit or a deletion.

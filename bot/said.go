@@ -202,7 +202,12 @@ func (w *work) amended(ctx context.Context) error {
 	}
 	w.add(e)
 	var last *dialog.Reply
-	w.talk = fold(w.agent, w.agent.Open(), append(events, w.events[len(w.events)-1]), func(_ *Event, r *dialog.Reply) { last = r })
+	events = append(events, w.events[len(w.events)-1])
+	w.talk = fold(w.agent, w.agent.Open(), events, func(_ *Event, r *dialog.Reply) { last = r })
+	w.again = func(language string) (reply *dialog.Reply) {
+		fold(w.agent, w.agent.Open(), spokenIn(language, events), func(_ *Event, r *dialog.Reply) { reply = r })
+		return reply
+	}
 	if last == nil {
 		w.send(w.answersAt(), w.toSender("desk-nothing-left"))
 		return nil

@@ -72,7 +72,7 @@ func changedLater(events []Event) bool {
 
 // answerOf is what the record keeps of a reply.
 func answerOf(before *Job, r *dialog.Reply) *Answer {
-	a := &Answer{Status: r.Status, RuledOut: len(r.RuledOut)}
+	a := &Answer{Status: r.Status, Language: r.Language, RuledOut: len(r.RuledOut)}
 	u := &r.Understood
 	a.Readings = len(u.Readings) + len(u.Observations) + len(u.Facts)
 	a.Hazard = len(u.Hazards) > 0

@@ -30,6 +30,9 @@ type Report struct {
 	Rulings     []Ruling  `json:"rulings,omitempty"`
 	Knowledge   []string  `json:"knowledge"` // the versions it was answered by
 	Said        []Said    `json:"said"`
+
+	words    knowledge.Phrases
+	language string
 }
 
 // Ruling is a senior's word.
@@ -56,17 +59,19 @@ type Said struct {
 // agent is who answers, in a report.
 const agent = "proveout"
 
-// New makes the report of a job from its events. Times are in the shop's zone.
-func New(base *knowledge.Base, c bot.Config, zone *time.Location, events []bot.Event) *Report {
-	r := &Report{Shop: c.Shop}
-	m := maker{r, base, c, zone, map[string]string{}}
+// New makes the report of a job from its events, in the words of a language. told are
+// the answers as they are said in it, by the number of their event: where the record
+// holds them in another. Times are in the shop's zone.
+func New(words *knowledge.Base, c bot.Config, zone *time.Location, events []bot.Event, told map[int64]*dialog.Reply) *Report {
+	r := &Report{Shop: c.Shop, words: words.Phrases, language: words.Language}
+	m := maker{r, words, c, zone, map[string]string{}, told}
 	for i := range events {
 		if e := &events[i]; e.Name != "" {
 			m.called[e.Person] = e.Name
 		}
 	}
 	for i := range events {
-		m.take(&events[i])
+		m.take(events[:i], &events[i])
 	}
 	return r
 }
@@ -78,9 +83,10 @@ type maker struct {
 	zone *time.Location
 	// called are the names people had when they spoke.
 	called map[string]string
+	told   map[int64]*dialog.Reply
 }
 
-func (m *maker) take(e *bot.Event) {
+func (m *maker) take(before []bot.Event, e *bot.Event) {
 	m.Job = e.Stream
 	if e.Knowledge != "" && !slices.Contains(m.Knowledge, e.Knowledge) {
 		m.Knowledge = append(m.Knowledge, e.Knowledge)
@@ -92,54 +98,53 @@ func (m *maker) take(e *bot.Event) {
 		m.Technician, m.Title, m.Opened, m.Status = m.name(e.Person), e.Text, at, dialog.Measuring
 		return
 	case bot.EventAnswered:
-		m.answered(e.Reply)
+		m.answered(e)
 		line.Status, line.Fault, line.Probability = e.Reply.Status, e.Reply.Fault, e.Reply.Probability
 		if e.Reply.Silent { // nobody was told
 			line.Text = ""
 		}
 	case bot.EventRuled:
-		m.Rulings = append(m.Rulings, Ruling{at, m.name(e.Person), e.Verdict, m.cause(e.Fault)})
-		if line.Text == "" {
-			line.Text = m.cause(e.Fault)
-		}
-		line.Text = e.Verdict + ": " + line.Text
+		m.Rulings = append(m.Rulings, Ruling{at, m.name(e.Person), e.Verdict, m.base.FaultName(e.Fault)})
+		line.Text = m.happened(before, e)
 	case bot.EventClosed:
 		m.Closed, m.Unproven, m.Status = at, e.Verdict != bot.ClosedProven, dialog.Closed
 		if m.Passed = m.checks(e.Passed); e.Fault != "" {
-			m.Fault, m.Cause = e.Fault, m.cause(e.Fault)
+			m.Fault, m.Cause = e.Fault, m.base.FaultName(e.Fault)
 		}
-		line.Text = "closed"
-	case bot.EventAlarm:
-		line.Text = "alarm: " + strings.ReplaceAll(string(e.Alarm), "-", " ")
-	case bot.EventTaken:
-		line.Text = "took the job over"
-	case bot.EventReturned:
-		line.Text = "handed the job back"
-	case bot.EventSnoozed:
-		line.Text = "silenced alarms until " + e.Until.In(m.zone).Format("15:04")
+		line.Text = m.happened(before, e)
+	case bot.EventAlarm, bot.EventTaken, bot.EventReturned, bot.EventSnoozed:
+		line.Text = m.happened(before, e)
 	case bot.EventDeleted:
-		line.Text = "took a message back"
+		line.Text = m.words.Say("report-deleted")
 	case bot.EventEdited:
-		line.Text = "changed a message to: " + e.Text
+		line.Text = m.words.Say("report-edited", "text", e.Text)
 	default:
 	}
 	for _, f := range e.Files {
 		line.Text = strings.TrimSpace(line.Text + " [" + f.Name + "]")
 	}
 	if e.Forgotten {
-		line.Text = "(erased on request)"
+		line.Text = m.words.Say("report-erased")
 	}
 	if line.Text != "" {
 		m.Said = append(m.Said, line)
 	}
 }
 
+func (m *maker) happened(before []bot.Event, e *bot.Event) string {
+	return bot.Happened(m.base, m.zone, before, e)
+}
+
 // answered keeps the call as it last stood.
-func (m *maker) answered(a *bot.Answer) {
+func (m *maker) answered(e *bot.Event) {
+	a := e.Reply
 	m.Status = a.Status
 	switch {
 	case a.Called:
-		m.Fault, m.Cause, m.Probability, m.Proof, m.Repair = a.Fault, m.cause(a.Fault), a.Probability, a.Proof, a.Repair
+		m.Fault, m.Cause, m.Probability, m.Proof, m.Repair = a.Fault, m.base.FaultName(a.Fault), a.Probability, a.Proof, a.Repair
+		if r := m.told[e.Seq]; a.Language != m.language && r != nil && r.Call != nil && r.Call.Fault == a.Fault {
+			m.Proof, m.Repair = r.Call.Proof, r.Call.Repair
+		}
 	case a.Status == dialog.Measuring:
 		m.Fault, m.Cause, m.Probability, m.Proof, m.Repair = "", "", 0, nil, ""
 	}
@@ -157,13 +162,6 @@ func (m *maker) name(id string) string {
 		return p.Name
 	}
 	return cmp.Or(m.called[id], id)
-}
-
-func (m *maker) cause(fault string) string {
-	if f := m.base.Faults[fault]; f != nil && f.Name != "" {
-		return f.Name
-	}
-	return strings.NewReplacer("/", " ", "-", " ").Replace(fault)
 }
 
 func (m *maker) checks(ids []string) []string {

@@ -43,9 +43,11 @@ func shown(t time.Time) string {
 	return t.Format("2006-01-02 15:04")
 }
 
+func joined(texts []string) string { return strings.Join(texts, ", ") }
+
 // Heading names the job, and the shop where it is known.
 func (r *Report) Heading() string {
-	return strings.TrimPrefix(r.Shop+", job "+r.Job, ", ")
+	return strings.TrimPrefix(r.Shop+", "+r.words.Say("report-job", "job", r.Job), ", ")
 }
 
 // Fact is a row of a report's head.
@@ -53,25 +55,27 @@ type Fact struct{ Name, Value string }
 
 // Facts are the rows of the report's head, those that are known.
 func (r *Report) Facts() []Fact {
+	say := r.words.Say
 	all := []Fact{
-		{"Technician", r.Technician},
-		{"Reported", r.Title},
-		{"Opened", shown(r.Opened)},
-		{"Closed", shown(r.Closed)},
-		{"State", r.Status},
-		{"Cause", r.Cause},
-		{"Proof", strings.Join(r.Proof, "; ")},
-		{"Repair", r.Repair},
-		{"Checked after the repair", strings.Join(r.Passed, "; ")},
+		{say("report-technician"), r.Technician},
+		{say("report-reported"), r.Title},
+		{say("report-opened"), shown(r.Opened)},
+		{say("report-closed"), shown(r.Closed)},
+		{say("report-state"), say("board-" + r.Status)},
+		{say("report-cause"), r.Cause},
+		{say("report-proof"), strings.Join(r.Proof, "; ")},
+		{say("report-repair"), r.Repair},
+		{say("report-checked"), strings.Join(r.Passed, "; ")},
 	}
 	if r.Probability > 0 {
-		all = append(all, Fact{"Probability", strconv.FormatFloat(math.Round(1000*r.Probability)/10, 'f', -1, 64) + " %"})
+		all = append(all, Fact{say("report-probability"), strconv.FormatFloat(math.Round(1000*r.Probability)/10, 'f', -1, 64) + " %"})
 	}
 	if r.Unproven {
-		all = append(all, Fact{"Note", "closed without a check passed after the repair and without a senior's word"})
+		all = append(all, Fact{say("report-note"), say("report-unproven")})
 	}
 	for _, v := range r.Rulings {
-		all = append(all, Fact{"Ruling", fmt.Sprintf("%s by %s, %s: %s", v.Verdict, v.Who, shown(v.At), v.Cause)})
+		id := "report-ruled-" + strings.ReplaceAll(v.Verdict, " ", "-")
+		all = append(all, Fact{say("report-ruling"), say(id, "who", v.Who, "at", shown(v.At), "cause", v.Cause)})
 	}
 	known := all[:0]
 	for _, f := range all {
@@ -91,11 +95,11 @@ func (r *Report) markdown() string {
 	for _, f := range r.Facts() {
 		fmt.Fprintf(&b, "| %s | %s |\n", f.Name, cell(f.Value))
 	}
-	b.WriteString("\n## What was said\n")
+	fmt.Fprintf(&b, "\n## %s\n", r.words.Say("report-said"))
 	for _, s := range r.Said {
 		fmt.Fprintf(&b, "\n**%s, %s**  \n%s\n", cell(s.Who), s.At.Format("15:04"), strings.ReplaceAll(plain.Replace(s.Text), "\n", "  \n"))
 	}
-	fmt.Fprintf(&b, "\nKnowledge: %s\n", strings.Join(r.Knowledge, ", "))
+	fmt.Fprintf(&b, "\n%s\n", r.words.Say("report-knowledge", "versions", joined(r.Knowledge)))
 	return b.String()
 }
 
@@ -123,7 +127,7 @@ func (r *Report) csv(w io.Writer) error {
 var page string
 
 func (r *Report) html(w io.Writer) error {
-	t, err := template.New("report").Funcs(template.FuncMap{"shown": shown}).Parse(page)
+	t, err := template.New("report").Funcs(template.FuncMap{"shown": shown, "say": r.words.Say, "language": func() string { return r.language }, "join": joined}).Parse(page)
 	if err != nil {
 		return fmt.Errorf("reading the report's page: %w", err)
 	}

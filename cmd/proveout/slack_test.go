@@ -190,7 +190,7 @@ func (w *workspace) report(t *testing.T, job string) string {
 	require.Empty(t, differences)
 	require.Positive(t, answers)
 	var page strings.Builder
-	require.NoError(t, report.New(w.base, w.config, time.UTC, events).Write(&page, "markdown"))
+	require.NoError(t, report.New(w.base, w.config, time.UTC, events, nil).Write(&page, "markdown"))
 	return page.String()
 }
 
