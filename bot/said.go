@@ -120,7 +120,9 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden, public bool) {
 		}
 	}
 	for _, h := range reply.Understood.Hazards {
-		w.alarm(AlarmHazard + AlarmKind(":"+h))
+		if c := w.base.Cautions[h]; c != nil && c.Alarm {
+			w.alarm(AlarmHazard + AlarmKind(":"+h))
+		}
 	}
 	if a.Proposes {
 		w.propose(reply)

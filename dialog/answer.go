@@ -35,6 +35,8 @@ func (t *turn) smallTalk() {
 	switch {
 	case t.has("open-job"):
 		t.add(Heard, "opened")
+	case t.u.Away:
+		t.add(Answer, "away")
 	case t.has("greeting"):
 		t.add(Answer, "greeting")
 	case t.has("thanks"):

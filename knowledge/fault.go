@@ -156,6 +156,8 @@ type Caution struct {
 	// Needs names facts it is for; it is left out where the unit is told to be
 	// otherwise.
 	Needs map[string]string `yaml:"needs"`
+	// Alarm has the shop told when it is reported.
+	Alarm bool `yaml:"alarm"`
 	// Stops marks a danger in which nothing more is asked until it is over.
 	Stops bool `yaml:"stops"`
 	// State is the state the machine is in once the caution is heeded.

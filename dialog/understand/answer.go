@@ -143,13 +143,13 @@ func (m *message) speaksOfOther(k int, subject string) bool {
 // more of the sentence behind it.
 func (m *message) leadsOn(k int) bool {
 	c := &m.chunks[k]
-	return c.last-c.first <= 1 && len(m.toks[c.first].text) <= 3 && c.last < len(m.toks) && m.toks[c.last].kind != markToken
+	return c.last-c.first <= 2 && len(m.toks[c.first].text) <= 3 && len(m.toks[c.last-1].text) <= 3 && c.last < len(m.toks) && m.toks[c.last].kind != markToken
 }
 
-// article says whether a noun starts at a token.
+// article says whether a noun starts at a token, or a word that stands for a place.
 func (m *message) article(i int) bool {
 	switch m.toks[i].text {
-	case "the", "a", "an", "my", "his", "that", "this", "me", "us", "hand", "site":
+	case "the", "a", "an", "my", "his", "that", "this", "me", "us", "hand", "site", "here", "there", "her", "their", "our", "your":
 		return true
 	}
 	return false

@@ -199,3 +199,26 @@ var conventions = map[string][]said{
 		{"got it fixed", outdoors, "!report-done"},
 	},
 }
+
+func TestWhatSomebodyMeansToDoIsWarnedOfBeforeHeDoesIt(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for text, want := range map[string]string{
+		"can i just jumper the low pressure switch":    "bypass",
+		"gonna jump out the hps to see if it runs":     "bypass",
+		"i jumped the low pressure switch and it runs": "jumper",
+		"theres a jumper on the lps":                   "jumper",
+		"how bout i add a pound of gas":                "charging",
+		"should i just top it off":                     "charging",
+		"the cap still has a charge on it":             "discharge-capacitor",
+		"puedo puentear el switch de baja":             "bypass",
+		"le echo una libra de gas?":                    "charging",
+		"se sale el gas por la valvula":                "refrigerant-release",
+		"smells like gas in here":                      "gas-smell",
+	} {
+		require.Equal(t, []string{want}, r.Understand(text, understand.Context{AskedObservation: "contactor"}).Hazards, text)
+	}
+	require.Empty(t, r.Understand("smells like gas in here", understand.Context{AskedObservation: "contactor"}).Observations)
+	require.True(t, r.Understand("gonna grab a part brb", understand.Context{}).Away)
+	require.True(t, r.Understand("ahorita vuelvo", understand.Context{}).Away)
+}

@@ -133,13 +133,13 @@ func (m *message) usedAsRelation(k int) bool {
 }
 
 // preposition tells that "on" or "in" leads to a place nobody knows: "sitting on
-// top", "noisy on startup".
+// top", "noisy on startup", "it stinks in here".
 func (m *message) preposition(k int) bool {
 	i := m.chunks[k].last
 	if i >= len(m.toks) || m.toks[i].kind != wordToken || m.at[i] >= 0 {
 		return false
 	}
-	if m.toks[i].id == unknown {
+	if m.toks[i].id == unknown || m.article(i) && m.nextComponent(k) < 0 {
 		return true
 	}
 	next := m.chunkAt(i)

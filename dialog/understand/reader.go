@@ -199,6 +199,7 @@ func (m *message) finish() {
 			delete(m.intents, id)
 		}
 	}
+	m.out.Away = m.intents["away"]
 	for _, in := range intentOrder {
 		if m.intents[in] {
 			m.out.Intents = append(m.out.Intents, in)

@@ -34,6 +34,8 @@ type Utterance struct {
 	Language string `json:"-"`
 	// Standing are the figures that were asked about and are not placed yet.
 	Standing []Standing `json:"-"`
+	// Away: the person says that he goes off for a while.
+	Away bool `json:"-"`
 	// Foreign: so many of its words are in no language the lexicon has that what was
 	// found in it is asked about and not taken.
 	Foreign bool `json:"-"`
