@@ -20,7 +20,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench crash golden prove knowledge ngspice psychrolib recognizers
+	fuzz bench crash golden prove knowledge ngspice psychrolib recognizers debian
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,7 +40,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice psychrolib recognizers lint test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice psychrolib recognizers debian lint test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -129,4 +129,19 @@ recognizers: ## install the number recognizers that tests compare with (npm)
 		echo "node, npm or the packages recognizers-text-number are missing and cannot be installed here; install node and npm"; exit 1; \
 	else \
 		echo "node, npm or the packages recognizers-text-number are missing: the comparison of figures with them is skipped; install node and npm to run it"; \
+	fi
+
+# What is in deploy is judged by the programs it is for. Installed they would be
+# services, and start; so they are unpacked from Debian's packages into a git-ignored folder.
+DEBS := .debian/usr/bin
+debian: ## unpack the programs that tests judge the deploy folder with (Debian)
+	@if [ -x $(DEBS)/promtool ] && [ -x $(DEBS)/caddy ]; then exit 0; fi; \
+	mkdir -p .debian/packages && cd .debian/packages && \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then apt-get update -qq; fi; \
+	if command -v apt-get > /dev/null && apt-get -qq download prometheus caddy 2> /dev/null && \
+		for p in *.deb; do dpkg-deb -x $$p ..; done; then rm -r ../packages; exit 0; fi; \
+	if [ "$${CI:-}" = true ]; then \
+		echo "the Debian packages prometheus and caddy cannot be had here"; exit 1; \
+	else \
+		echo "the Debian packages prometheus and caddy cannot be had here: the checks of the deploy folder with them are skipped"; \
 	fi
