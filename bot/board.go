@@ -69,6 +69,18 @@ func (s *Service) sayBoard(words *knowledge.Base, jobs []*Job, now time.Time) st
 	return strings.Join(lines, "\n")
 }
 
+// sayUndelivered is what was not delivered, a line each under the board.
+func (s *Service) sayUndelivered(words *knowledge.Base) string {
+	var b strings.Builder
+	for _, u := range s.Undelivered() {
+		b.WriteString("\n" + words.Phrases.Say("board-undelivered", "job", u.Job, "who", u.To, "at", s.clock(u.At), "reason", u.Reason))
+	}
+	return b.String()
+}
+
+// clock is a time of day in the shop.
+func (s *Service) clock(t time.Time) string { return t.In(s.zone).Format("15:04") }
+
 // commonest are the rivals ruled out whose exclusion is the news: those most often
 // the cause.
 func (s *Service) commonest(out []dialog.RuledOut) []dialog.RuledOut {

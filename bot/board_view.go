@@ -14,6 +14,8 @@ type Board struct {
 	Viewer Member
 	At     time.Time
 	Jobs   []Row
+	// Undelivered is what did not reach whom it was for; nothing for a technician.
+	Undelivered []Undelivered
 	// Seniors are those a job may be given to.
 	Seniors []Member
 }
@@ -71,6 +73,9 @@ func (s *Service) Board(viewer string) (*Board, error) {
 		if maySee(p, j) {
 			out.Jobs = append(out.Jobs, s.row(p, j, words, out.At))
 		}
+	}
+	if p.Role != TechnicianRole {
+		out.Undelivered = s.Undelivered()
 	}
 	slices.SortStableFunc(out.Jobs, func(a, b Row) int { return cmp.Or(cmp.Compare(b.Stuck, a.Stuck), cmp.Compare(a.Job, b.Job)) })
 	return out, nil

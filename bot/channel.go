@@ -75,7 +75,10 @@ type Outbound struct {
 	// channel of short messages cuts; it stands with every Reply.
 	More string `json:",omitempty"`
 	// Whole: he has asked for the rest, so nothing may be cut.
-	Whole   bool     `json:",omitempty"`
+	Whole bool `json:",omitempty"`
+	// Consent: it answers one of the carriers' words, so it goes even to who wants no
+	// messages.
+	Consent bool     `json:",omitempty"`
 	Buttons []Button `json:",omitempty"`
 }
 

@@ -46,6 +46,8 @@ type Event struct {
 	// Alarm is what an alarm is about; Until the end of a snooze.
 	Alarm AlarmKind `json:"alarm,omitempty"`
 	Until time.Time `json:"until,omitzero"`
+	// For is whom a message that did not arrive was for, by id.
+	For string `json:"for,omitempty"`
 	// Forgotten: the text was erased on request, so nothing can be computed from it.
 	Forgotten bool `json:"forgotten,omitempty"`
 }
@@ -71,7 +73,9 @@ const (
 	EventPlaced   EventKind = "placed"    // it was named
 	EventRest     EventKind = "rest"      // somebody wanted the last answer whole
 	EventStranger EventKind = "turned"    // nobody known wrote
-	EventDead     EventKind = "undeliver" // a message could not be delivered
+	EventConsent  EventKind = "consent"   // somebody wants messages, or none; Verdict says which
+	EventDead     EventKind = "undeliver" // a message, Of, did not reach whom it was for
+	EventArrived  EventKind = "arrived"   // and did after all
 )
 
 // Answer is what the record keeps of a reply besides its text.

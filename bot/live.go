@@ -36,6 +36,9 @@ type Job struct {
 	Taken       string // the senior who has the thread
 	ConfirmedBy string
 
+	// Undelivered are the messages about it that did not arrive.
+	Undelivered []Undelivered `json:",omitempty"`
+
 	Alarmed map[AlarmKind]time.Time
 	Snoozed time.Time
 }
@@ -73,6 +76,8 @@ func apply(j *Job, e *Event) *Job {
 		}
 		n.quiet(AlarmWaiting)
 		n.quiet(AlarmSenior)
+	case EventDead, EventArrived:
+		n.Undelivered = failing(n.Undelivered, e)
 	case EventTaken:
 		n.Taken = e.Person
 		n.quiet(AlarmSenior)
@@ -84,7 +89,7 @@ func apply(j *Job, e *Event) *Job {
 		n.Snoozed = e.Until
 	case EventClosed:
 		n.ClosedAt, n.Status = e.At, dialog.Closed
-	case EventEdited, EventDeleted, EventHeld, EventPlaced, EventRest, EventStranger, EventDead:
+	case EventEdited, EventDeleted, EventHeld, EventPlaced, EventRest, EventStranger, EventConsent:
 	}
 	return &n
 }

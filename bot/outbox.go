@@ -9,8 +9,6 @@ import (
 	"slices"
 	"sync"
 	"time"
-
-	"proveout/knowledge"
 )
 
 // longestPause bounds the back-off between two tries, and atOnce the deliveries under
@@ -157,9 +155,15 @@ func (o *outbox) flush(ctx context.Context) error {
 func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) bool {
 	log := o.Log.With().Str("correlation", m.ID).Str("channel", m.Channel).Logger()
 	for n := 1; ; n++ {
+		if o.stopped(&m) {
+			o.Metrics.delivered("dead", m.Channel)
+			o.dead(ctx, &m, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n - 1, Dead: stopped})
+			return true
+		}
 		id, err := o.try(ctx, m, slots)
 		if err == nil {
 			o.note(ctx, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, External: id})
+			o.takeEarly(ctx, &m, id)
 			o.Metrics.delivered("sent", m.Channel)
 			return true
 		}
@@ -171,7 +175,7 @@ func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) b
 		if !again || n >= o.Tries {
 			log.Error().Err(err).Int("attempts", n).Msg("message given up")
 			o.Metrics.delivered("dead", m.Channel)
-			o.dead(ctx, m, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, Dead: reason})
+			o.dead(ctx, &m, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, Dead: reason})
 			return true
 		}
 		if after == 0 {
@@ -240,37 +244,21 @@ func pause(ctx context.Context, d time.Duration) bool {
 	}
 }
 
+// takeEarly takes the receipt of a message that came before its delivery was noted.
+func (o *outbox) takeEarly(ctx context.Context, m *Outbound, id string) {
+	in, ok := o.early.take(Key{m.Channel, id})
+	if !ok {
+		return
+	}
+	if err := o.received(context.WithoutCancel(ctx), m, in); err != nil {
+		o.Log.Error().Err(err).Str("correlation", m.ID).Msg("taking a receipt")
+	}
+}
+
 // note has a delivery in the record. If that fails the message is delivered again
 // after a restart, which at-least-once allows.
 func (o *outbox) note(ctx context.Context, d Delivery) {
 	if err := o.store.Settle(context.WithoutCancel(ctx), d); err != nil {
 		o.Log.Error().Err(err).Str("correlation", d.ID).Msg("noting a delivery")
 	}
-}
-
-// dead notes that a message was given up and tells the dispatchers, once: a notice
-// that cannot be delivered is only logged.
-func (o *outbox) dead(ctx context.Context, m Outbound, d Delivery) {
-	o.note(ctx, d)
-	if deadKey(m.ID) == (Key{}) {
-		return
-	}
-	w := &work{Service: o.Service, in: Inbound{Channel: deadChannel, ID: m.ID}, now: d.At}
-	w.direct(o.people.with(DispatcherRole), func(words *knowledge.Base) (string, []Button) {
-		return words.Phrases.Count("desk-undelivered", d.Attempts, "channel", m.Channel, "reason", d.Dead, "text", short(m.Text)), nil
-	})
-	if err := w.commit(context.WithoutCancel(ctx)); err != nil && CodeOf(err) != CodeSeen {
-		o.Log.Error().Err(err).Str("correlation", m.ID).Msg("telling of a message given up")
-	}
-}
-
-// deadChannel names notices of messages given up.
-const deadChannel = "undelivered"
-
-// deadKey is the key of the notice for a message; none for a notice itself.
-func deadKey(id string) Key {
-	if len(id) > len(deadChannel) && id[:len(deadChannel)+1] == deadChannel+"/" {
-		return Key{}
-	}
-	return Key{deadChannel, id}
 }

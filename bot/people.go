@@ -87,16 +87,37 @@ func (s *strangers) tell(who Key, now time.Time) bool {
 	return true
 }
 
-// desks are the people's own streams: what waits for its job to be named.
+// desks are the people's own streams: what waits for its job to be named, what did not
+// arrive, and who wants no messages.
 type desks struct {
-	mu sync.Mutex
-	by map[string]desk
+	mu   sync.Mutex
+	by   map[string]desk
+	none map[Key]bool // the identities nothing is sent to
 }
 
 // desk is a person's messages held, and where his stream stands.
 type desk struct {
 	seq  int64
 	held []Event
+	dead []Undelivered
+}
+
+// stopped says whether an identity in a channel wants no messages.
+func (d *desks) stopped(who Key) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.none[who]
+}
+
+// undelivered lists what was for people, about no job, and did not arrive.
+func (d *desks) undelivered() []Undelivered {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	var out []Undelivered
+	for _, at := range d.by {
+		out = append(out, at.dead...)
+	}
+	return out
 }
 
 func (d *desks) of(person string) desk {
@@ -110,7 +131,7 @@ func (d *desks) fold(person string, events []Event) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.by == nil {
-		d.by = map[string]desk{}
+		d.by, d.none = map[string]desk{}, map[Key]bool{}
 	}
 	at := d.by[person]
 	for _, e := range events {
@@ -120,6 +141,12 @@ func (d *desks) fold(person string, events []Event) {
 			at.held = append(slices.Clone(at.held), e)
 		case EventPlaced:
 			at.held = nil
+		case EventDead, EventArrived:
+			at.dead = failing(at.dead, &e)
+		case EventConsent:
+			if who := (Key{e.Place.Channel, e.Place.Conversation}); e.Verdict != Help {
+				d.none[who] = e.Verdict == Stop
+			}
 		default:
 		}
 	}

@@ -39,6 +39,9 @@ func (s *Service) Receive(ctx context.Context, in Inbound) error {
 }
 
 func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error {
+	if in.Kind == Receipt {
+		return s.receipt(ctx, in)
+	}
 	person := s.people.is(in.Channel, in.From)
 	if person == nil {
 		return s.stranger(ctx, in, now)
@@ -64,7 +67,7 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 
 // once works an event through against the record as it stands.
 func (s *Service) once(ctx context.Context, in Inbound, person *Person, now time.Time) error {
-	w := &work{Service: s, in: in, person: person, now: now}
+	w := &work{Service: s, in: in, person: person, now: now, deskOf: person.ID}
 	defer w.release()
 	route, err := w.route(ctx)
 	if err != nil {
@@ -79,6 +82,9 @@ func (s *Service) once(ctx context.Context, in Inbound, person *Person, now time
 // stranger answers somebody nobody knows with one polite line a day, and nothing of
 // any job.
 func (s *Service) stranger(ctx context.Context, in Inbound, now time.Time) error {
+	if in.Kind == Consent {
+		return s.strangersConsent(ctx, in, now)
+	}
 	if in.Kind != Said && in.Kind != Pressed || !s.turned.tell(Key{in.Channel, in.From}, now) {
 		return nil
 	}
@@ -123,7 +129,8 @@ type work struct {
 	events []Event
 	out    []Outbound
 	with   *Entry
-	desk   []Event // of the person's own stream
+	desk   []Event // of a person's own stream
+	deskOf string  // whose: his id, or of somebody unknown his channel and identity
 }
 
 // release lets the locks go.
@@ -208,10 +215,13 @@ func (w *work) post(m Outbound) *Outbound {
 func (w *work) commit(ctx context.Context) error {
 	e := &Entry{Key: w.key(), At: w.now, Out: w.out}
 	if len(w.desk) > 0 {
-		stands := w.desks.of(w.person.ID)
-		w.with = &Entry{Stream: "@" + w.person.ID, After: stands.seq, At: w.now, Events: w.desk}
+		stands := w.desks.of(w.deskOf)
+		w.with = &Entry{Stream: "@" + w.deskOf, After: stands.seq, At: w.now, Events: w.desk}
 		for i := range w.desk {
-			w.desk[i].Stream, w.desk[i].Seq, w.desk[i].At, w.desk[i].Person = w.with.Stream, stands.seq+int64(i)+1, w.now, w.person.ID
+			e := &w.desk[i]
+			if e.Stream, e.Seq, e.At = w.with.Stream, stands.seq+int64(i)+1, w.now; w.person != nil {
+				e.Person = w.person.ID
+			}
 		}
 	}
 	if w.job != nil && len(w.events) > 0 {
@@ -240,8 +250,8 @@ func (w *work) commit(ctx context.Context) error {
 		w.talks.put(w.job.ID, kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
 		w.changes.tell(w.job.ID)
 	}
-	if w.person != nil {
-		w.desks.fold(w.person.ID, w.desk)
+	if len(w.desk) > 0 {
+		w.desks.fold(w.deskOf, w.desk)
 	}
 	w.Metrics.recorded(w.events)
 	w.Service.out.add(w.out...)

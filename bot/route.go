@@ -16,8 +16,8 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 		return w.routePressed(ctx)
 	case Edited, Deleted:
 		return w.routeAmended(ctx)
-	case Receipt, Consent:
-		return ignore, nil
+	case Consent:
+		return w.consent, nil
 	}
 	return w.routeSaid(ctx, w.commands.parse(w.in.Text))
 }

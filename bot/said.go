@@ -220,13 +220,16 @@ func (w *work) amended(ctx context.Context) error {
 	return nil
 }
 
-// board answers with all open jobs, a technician with his own.
+// board answers with all open jobs and what was not delivered, a technician with his own
+// jobs.
 func (w *work) board(context.Context) error {
 	jobs := w.openJobs()
 	if w.person.Role == TechnicianRole {
 		jobs = slices.DeleteFunc(jobs, func(j *Job) bool { return j.Technician != w.person.ID })
+		w.send(w.here(), w.sayBoard(w.sender(), jobs, w.now))
+		return nil
 	}
-	w.send(w.here(), w.sayBoard(w.sender(), jobs, w.now))
+	w.send(w.here(), w.sayBoard(w.sender(), jobs, w.now)+w.sayUndelivered(w.sender()))
 	return nil
 }
 
@@ -236,11 +239,19 @@ func (w *work) rest(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	w.desk = append(w.desk, Event{Kind: EventRest, Key: w.key(), Text: w.in.Text, Place: w.here()})
-	if last == nil {
+	asked := Event{Kind: EventRest, Person: w.person.ID, Key: w.key(), Text: w.in.Text, Place: w.here()}
+	there := false
+	if last != nil {
+		if there, err = w.take(ctx, last.Job); err != nil {
+			return err
+		}
+	}
+	if !there {
+		w.desk = append(w.desk, asked)
 		w.send(w.here(), w.toSender("desk-rest-none"))
 		return nil
 	}
+	w.add(asked)
 	w.send(w.here(), last.Text).Whole = true
 	return nil
 }

@@ -90,6 +90,7 @@ type Service struct {
 	ready  atomic.Bool
 	desks  desks
 	turned strangers
+	early  early
 	swept  time.Time // when old jobs were last erased; only Run touches it
 }
 

@@ -114,6 +114,10 @@ func (m *maker) take(before []bot.Event, e *bot.Event) {
 		line.Text = m.happened(before, e)
 	case bot.EventAlarm, bot.EventTaken, bot.EventReturned, bot.EventSnoozed:
 		line.Text = m.happened(before, e)
+	case bot.EventDead:
+		line.Text = m.words.Say("report-not-arrived", "who", cmp.Or(m.name(e.For), bot.Masked(e.Place.Conversation)), "reason", e.Text)
+	case bot.EventArrived:
+		line.Text = m.words.Say("report-arrived")
 	case bot.EventDeleted:
 		line.Text = m.words.Say("report-deleted")
 	case bot.EventEdited:
