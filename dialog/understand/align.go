@@ -84,7 +84,7 @@ func (m *message) items() []item {
 	}
 	for k := range m.places {
 		p := &m.places[k]
-		if !p.lends && !m.heads(k) && !m.deniedPlace(k) && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
+		if !p.lends && !m.heads(k) && !m.wanted(p) && !m.deniedPlace(k) && (len(p.ids) > 0 || len(p.both) > 0 || p.comp != nil && len(p.comp.Also) > 0) {
 			out = append(out, item{-1, k, p.first, p.last})
 		}
 	}

@@ -222,3 +222,22 @@ func TestWhatSomebodyMeansToDoIsWarnedOfBeforeHeDoesIt(t *testing.T) {
 	require.True(t, r.Understand("gonna grab a part brb", understand.Context{}).Away)
 	require.True(t, r.Understand("ahorita vuelvo", understand.Context{}).Away)
 }
+
+func TestWhatIsAskedForTakesNoFigure(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for text, want := range map[string]map[string]float64{
+		"sucking line is 62 and suction 118 what's the superheat": {"temperature/suction-line": 62, "pressure/suction": 118},
+		"return 78 supply 70 whats my split":                      {"temperature/return-air": 78, "temperature/supply-air": 70},
+		"what the superheat is 12":                                {"superheat/system": 12},
+		"high side 425 low side 130 its 97 out":                   {"pressure/liquid": 425, "pressure/suction": 130, "temperature/outdoor-air": 97},
+		"about 97 out here today":                                 {"temperature/outdoor-air": 97},
+		"240 in 0 out right now":                                  {"voltage/contactor-line": 240, "voltage/contactor-load": 0},
+	} {
+		got := map[string]float64{}
+		for _, x := range r.Understand(text, understand.Context{}).Readings {
+			got[string(x.Reading)] = float64(x.Value)
+		}
+		require.Equal(t, want, got, text)
+	}
+}

@@ -43,3 +43,23 @@ func (m *message) opensQuestion(i int) bool {
 	c := m.chunkAt(i + 1)
 	return c != nil && c.comp() != nil && !c.hasState()
 }
+
+// wanted tells a place whose figure is asked for: "what's my superheat".
+func (m *message) wanted(p *place) bool {
+	i := p.first - 1
+	for ; i >= 0 && m.at[i] < 0; i-- {
+		switch m.toks[i].text {
+		case "what", "what's", "whats", "wat", "cual", "cuál", "cuanto", "cuánto":
+			return !m.figureFollows(p.last)
+		}
+		if c := m.chunkAt(i); !m.article(i) && !m.filler(i) && (c == nil || !c.small(wordReads)) {
+			return false
+		}
+	}
+	return false
+}
+
+// figureFollows tells that a figure stands at a token, or behind one small word.
+func (m *message) figureFollows(i int) bool {
+	return i < len(m.toks) && m.at[i] >= 0 || i+1 < len(m.toks) && m.at[i+1] >= 0
+}

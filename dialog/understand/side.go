@@ -56,6 +56,9 @@ func (m *message) ofOhms(v *value) bool {
 // partOf finds the part a bare side belongs to: the one spoken of before, the one
 // named next, or one a bare side usually means and the value fits.
 func (m *message) partOf(k int, rel relation, v int, it bool) *component {
+	if out := m.r.components["outdoor-air"]; rel == relOut && out != nil && m.weather(m.values[v].first, m.chunks[k].last) && m.usual(&m.values[v], out.At[0]) {
+		return out
+	}
 	if n := len(m.places); n > 0 {
 		c := m.places[n-1].comp
 		if c.side(rel) {
@@ -75,9 +78,6 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 		if c := m.chunks[j].comp(); c != nil && c.In != nil && c.Out != nil {
 			return c
 		}
-	}
-	if rel == relOut && m.weather(m.values[v].first) {
-		return m.r.components["outdoor-air"]
 	}
 	return m.usuallyMeant(k, rel, v)
 }
@@ -276,9 +276,14 @@ func (m *message) standing(p *place) {
 	p.lends, p.both, p.ids = true, nil, nil
 }
 
-// weather tells "it's about 95 out": the figure follows what is said of the day.
-func (m *message) weather(at int) bool {
-	for i := at - 1; i >= 0 && i >= at-2; i-- {
+// weather tells "it's about 95 out" and "95 out here today": the figure stands by
+// what is said of the day.
+func (m *message) weather(at, after int) bool {
+	switch m.tok(after).text {
+	case "here", "there", "today", "right", "now":
+		return true
+	}
+	for i := at - 1; i >= 0 && i >= at-3; i-- {
 		switch m.toks[i].text {
 		case "it's", "its", "is":
 			return true
