@@ -35,7 +35,7 @@ func (s *Service) OpenJobs(channel, identity string) []Summary {
 		if p.Role == TechnicianRole && j.Technician != p.ID {
 			continue
 		}
-		sum := Summary{Job: j.ID, Technician: s.people.name(j.Technician), Status: j.Status, Place: s.thread(j), Text: s.sayJob(words, j, now)}
+		sum := Summary{Job: j.ID, Technician: s.people.name(j.Technician), Status: words.Phrases.Say("board-" + j.Status), Place: s.thread(j), Text: s.sayJob(words, j, now)}
 		if p.Role == SeniorRole && j.Status == dialog.Proposed {
 			sum.Buttons = rulings(words, j.ID)
 		}

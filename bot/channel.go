@@ -82,6 +82,10 @@ type Outbound struct {
 	Buttons []Button `json:",omitempty"`
 }
 
+// Command is the Action of a Pressed event that is a command of the channel's own, with
+// what was written behind it in Text.
+const Command = "command"
+
 // Button is an answer a person may press instead of typing.
 type Button struct {
 	Action string // comes back as Inbound.Action

@@ -28,7 +28,7 @@ func TestTheDeskSpeaksToATechnicianInHisLanguage(t *testing.T) {
 	config := larkmoor()
 	config.People["ben"].Language = "es"
 	inShop(t, config, func(t *testing.T, s *shop) {
-		holds(t, s.press("Ben", "", "new"), "abro un trabajo")
+		holds(t, s.command("Ben", "nuevo"), "abro un trabajo")
 		thread, proposed := s.overload("Ben")
 		holds(t, proposed, "Diagnóstico: compresor con el protector interno", "Call: compressor with its internal overload failed open",
 			"Proof: OL at compressor C to S;", "Ruled out: weak run capacitor on the compressor side, by 44.6")
@@ -51,16 +51,15 @@ func TestTheDeskSpeaksToATechnicianInHisLanguage(t *testing.T) {
 func TestCommandsAreAnsweredToWhoGaveThem(t *testing.T) {
 	t.Parallel()
 	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
-		holds(t, s.press("Ana", "", "status"), "No open jobs.")
-		holds(t, s.press("Ana", "", "help"), "Text what you see and read")
-		holds(t, s.press("Ana", "", "new"), "Tell me what the unit does")
+		holds(t, s.command("Ana", "status"), "No open jobs.")
+		holds(t, s.command("Ana", "dance"), "Text what you see and read")
+		holds(t, s.command("Ana", "new"), "Tell me what the unit does")
 		require.Empty(t, s.OpenJobs(channel, "U-Ana"))
-		in := s.inbound("Ana", "", "no cooling on Quarry Lane, blower runs")
-		in.Kind, in.Action = bot.Pressed, "new"
-		holds(t, s.receive(in), "Read as:")
+		holds(t, s.command("Ana", "new no cooling on Quarry Lane, blower runs"), "Read as:")
+		require.Equal(t, "no cooling on Quarry Lane, blower runs", s.recorded("J-1001")[0].Text)
 		s.say("Ben", "", "outdoor unit dead, blower runs")
-		require.Contains(t, s.press("Ben", "", "status"), "1 open\nJ-1002 Ben")
-		require.Contains(t, s.press("Dee", "", "status"), "2 open")
+		require.Contains(t, s.command("Ben", "status"), "1 open\nJ-1002 Ben")
+		require.Contains(t, s.command("Dee", "status"), "2 open")
 	})
 }
 
@@ -98,8 +97,8 @@ func TestTheShopsLanguageIsThatOfItsRoomAndOfThoseWithNoneSet(t *testing.T) {
 		holds(t, s.say("Ana", in.Starts, "outdoor unit dead, blower runs"), "Read as:")
 		time.Sleep(21 * time.Minute)
 		holds(t, s.sent(), "["+room+"/"+in.Starts+"] ALARMA J-1001: ninguna lectura en 20 min.", "[@U-Dee] ALARM J-1001: no reading for 20 min.")
-		holds(t, s.press("Sam", "", "status"), "1 abierto\nJ-1001 Ana, midiendo: 24 at y | lo más probable: ")
-		holds(t, s.press("Dee", "", "status"), "1 open\nJ-1001 Ana, measuring: 24 at y")
+		holds(t, s.command("Sam", "estado"), "1 abierto\nJ-1001 Ana, midiendo: 24 at y | lo más probable: ")
+		holds(t, s.command("Dee", "status"), "1 open\nJ-1001 Ana, measuring: 24 at y")
 		holds(t, s.press("Sam", in.Starts, "snooze:J-1001"), "J-1001: sin alarmas por 30 min.")
 	})
 }

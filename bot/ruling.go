@@ -140,16 +140,8 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 			return ignore, nil
 		}
 		return w.routePlaced(ctx, c)
-	case "status":
-		return w.board, nil
-	case "help":
-		return w.help, nil
-	case "new":
-		if w.in.Text == "" {
-			return w.howToOpen, nil
-		}
-		w.in.Kind, w.in.Action = Said, ""
-		return w.routeSaid(ctx, command{fresh: true, place: placeNew, rest: w.in.Text})
+	case Command:
+		return w.routeCommand(ctx)
 	}
 	id, fault, _ := strings.Cut(about, ":")
 	if w.person.Role == TechnicianRole {
@@ -162,6 +154,26 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 		return ignore, err
 	}
 	return w.pressed(verb, fault), nil
+}
+
+// routeCommand takes what was said as a command: the board, a new job of what follows,
+// else what may be said.
+func (w *work) routeCommand(ctx context.Context) (func(context.Context) error, error) {
+	c := w.commands.parse(w.in.Text)
+	word, rest, _ := strings.Cut(strings.TrimSpace(w.in.Text), " ")
+	if w.commands.parse(word).fresh {
+		c = command{fresh: true, place: placeNew, rest: rest}
+	}
+	switch {
+	case c.fresh && strings.TrimSpace(c.rest) == "":
+		return w.howToOpen, nil
+	case c.fresh:
+		w.in.Kind, w.in.Action = Said, ""
+		return w.routeSaid(ctx, c)
+	case c.board:
+		return w.board, nil
+	}
+	return w.help, nil
 }
 
 // pressed is what a button does to the job taken.

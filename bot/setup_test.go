@@ -197,6 +197,14 @@ func (s *shop) press(who, thread, action string) string {
 	return s.receive(in)
 }
 
+// command has a person give a command of the channel's own.
+func (s *shop) command(who, text string) string {
+	s.t.Helper()
+	in := s.inbound(who, "", text)
+	in.Kind, in.Action = bot.Pressed, bot.Command
+	return s.receive(in)
+}
+
 func (s *shop) receive(in bot.Inbound) string {
 	s.t.Helper()
 	require.NoError(s.t, s.Receive(s.t.Context(), in))

@@ -39,6 +39,16 @@ func (s *Service) Phrases(viewer string) (Phrases, error) {
 	return s.agent.Words(s.reads(p, "")).Phrases, nil
 }
 
+// PhrasesFor are what a person is told in, by his identity in a channel; for a room, and
+// whoever is not known, those of the shop's language.
+func (s *Service) PhrasesFor(channel, identity string) Phrases {
+	language := s.config.Language
+	if p := s.people.is(channel, identity); p != nil {
+		language = s.languageOf(p)
+	}
+	return s.agent.Words(language).Phrases
+}
+
 // Colleague gives a person of the shop by his id.
 func (s *Service) Colleague(id string) (Member, bool) {
 	p := s.people.by[id]

@@ -42,11 +42,12 @@ type piece struct {
 type message struct {
 	pieces  []piece
 	buttons []bot.Button
+	say     bot.Phrases // what a button asks first
 }
 
 // compose lays a reply out, in as many messages as it needs; the buttons stand under
 // the last.
-func compose(m bot.Outbound) []message {
+func compose(m bot.Outbound, say bot.Phrases) []message {
 	out, size := []message{{}}, 0
 	for _, p := range pieces(m) {
 		n := utf8.RuneCountInString(p.text)
@@ -57,7 +58,8 @@ func compose(m bot.Outbound) []message {
 		last.pieces = append(last.pieces, p)
 		size += n + 1
 	}
-	out[len(out)-1].buttons = m.Buttons[:min(len(m.Buttons), mostButtons)]
+	last := &out[len(out)-1]
+	last.buttons, last.say = m.Buttons[:min(len(m.Buttons), mostButtons)], say
 	return out
 }
 
@@ -131,7 +133,7 @@ func (m message) blocks() []slack.Block {
 	flush()
 	out := []slack.Block{slack.NewRichTextBlock("", elements...)}
 	if len(m.buttons) > 0 {
-		out = append(out, buttons("", m.buttons))
+		out = append(out, buttons(m.say, "", m.buttons))
 	}
 	return out
 }
@@ -154,13 +156,13 @@ func literal(text string, style *slack.RichTextSectionTextStyle) []slack.RichTex
 }
 
 // buttons is a row of buttons. One that changes or ends something asks once more.
-func buttons(id string, bs []bot.Button) *slack.ActionBlock {
+func buttons(say bot.Phrases, id string, bs []bot.Button) *slack.ActionBlock {
 	var elements []slack.BlockElement
 	for i, b := range bs {
 		e := slack.NewButtonBlockElement(actionPrefix+strconv.Itoa(i), b.Action, words(short(b.Label, mostOnButton)))
 		if b.Danger {
 			e.Style = slack.StyleDanger
-			e.Confirm = slack.NewConfirmationBlockObject(words("Sure?"), words(short(b.Label, 300)), words("Yes"), words("No"))
+			e.Confirm = slack.NewConfirmationBlockObject(words(say.Say("button-sure")), words(short(b.Label, 300)), words(say.Say("button-yes")), words(say.Say("button-no")))
 		}
 		elements = append(elements, e)
 	}

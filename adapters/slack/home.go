@@ -19,9 +19,6 @@ const homeWithin = 10 * time.Second
 // openHome has a person's home filled once the event is acknowledged. Nothing is
 // lost when too many wait: opening it again asks again.
 func (a *Adapter) openHome(person string) {
-	if a.o.Board == nil {
-		return
-	}
 	select {
 	case a.homes <- person:
 	default:
@@ -45,7 +42,7 @@ func (a *Adapter) fillHomes(ctx context.Context) {
 func (a *Adapter) fillHome(ctx context.Context, person string) error {
 	ctx, cancel := context.WithTimeout(ctx, homeWithin)
 	defer cancel()
-	view := slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: homeBlocks(a.o.Board.OpenJobs(Channel, person))}}
+	view := slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: homeBlocks(a.o.Board.PhrasesFor(Channel, person), a.o.Board.OpenJobs(Channel, person))}}
 	if _, err := a.api.PublishViewContext(ctx, slack.PublishViewContextRequest{UserID: person, View: view}); err != nil {
 		return fmt.Errorf("publishing the home: %w", err)
 	}
@@ -53,25 +50,22 @@ func (a *Adapter) fillHome(ctx context.Context, person string) error {
 }
 
 // homeBlocks lists jobs, as many as fit and how many did not.
-func homeBlocks(jobs []bot.Summary) []slack.Block {
-	title := fmt.Sprintf("%d open jobs", len(jobs))
-	switch len(jobs) {
-	case 0:
-		title = "No open jobs"
-	case 1:
-		title = "1 open job"
+func homeBlocks(say bot.Phrases, jobs []bot.Summary) []slack.Block {
+	title := say.Say("board-none")
+	if len(jobs) > 0 {
+		title = say.Count("home-open", len(jobs))
 	}
 	out := []slack.Block{slack.NewHeaderBlock(words(title))}
 	for i, job := range jobs {
 		if len(out)+3 > mostBlocks { // a job takes two, the last line one
-			rest := fmt.Sprintf("and %d more; text \"status\" for all of them", len(jobs)-i)
+			rest := say.Count("home-more", len(jobs)-i)
 			return append(out, slack.NewRichTextBlock("", slack.NewRichTextSection(literal(rest, nil)...)))
 		}
 		out = append(out, slack.NewRichTextBlock("", slack.NewRichTextSection(
 			append(literal(short(job.Technician+" · "+job.Status, mostInPiece), &slack.RichTextSectionTextStyle{Bold: true}),
 				literal("\n"+short(job.Text, mostInPiece), nil)...)...)))
 		if len(job.Buttons) > 0 {
-			out = append(out, buttons(place(i, job), job.Buttons[:min(len(job.Buttons), mostButtons)]))
+			out = append(out, buttons(say, place(i, job), job.Buttons[:min(len(job.Buttons), mostButtons)]))
 		}
 	}
 	return out

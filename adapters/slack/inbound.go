@@ -2,7 +2,6 @@ package slack
 
 import (
 	"context"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -174,26 +173,18 @@ func (a *Adapter) pressed(ctx context.Context, p slack.InteractionCallback) erro
 // commanded takes a command. Slack gives a command up after one try, so the answer
 // to one not stored tells the person, who alone sees it; else there is none.
 func (a *Adapter) commanded(ctx context.Context, c slack.SlashCommand) any {
-	word, rest, _ := strings.Cut(strings.TrimSpace(a.plain(ctx, c.Text)), " ")
-	word = strings.ToLower(word)
-	if !slices.Contains(commands(), word) {
-		word, rest = "help", ""
-	}
 	err := a.receive(ctx, bot.Inbound{
 		Channel: Channel, ID: "command/" + c.TriggerID, Conversation: c.ChannelID, From: c.UserID, Kind: bot.Pressed,
-		Action: word, Text: strings.TrimSpace(rest), At: a.o.Now().UTC(),
+		Action: bot.Command, Text: strings.TrimSpace(a.plain(ctx, c.Text)), At: a.o.Now().UTC(),
 	})
 	if err == nil {
 		return nil
 	}
 	return map[string]string{
 		"response_type": "ephemeral",
-		"text":          "Sorry, " + c.Command + " was not taken down. Nothing has changed; give it once more.",
+		"text":          a.o.Board.PhrasesFor(Channel, c.UserID).Say("command-lost", "command", c.Command),
 	}
 }
-
-// commands lists the words that may follow the command.
-func commands() []string { return []string{"status", "new", "help"} }
 
 // first is the first that is not empty.
 func first(of ...string) string {

@@ -53,7 +53,7 @@ func TestRunEndsWithItsContextAndLeavesNothingBehind(t *testing.T) { //nolint:pa
 	server, err := slacktest.New(t.Context())
 	require.NoError(t, err)
 	defer server.Close()
-	adapter, err := slack.New(desk, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: board{}})
+	adapter, err := slack.New(desk, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: jobs{}})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
@@ -72,8 +72,8 @@ func TestRefusedTokensEndRunWithTheMend(t *testing.T) {
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	for which, o := range map[string]slack.Options{
-		"bot token": {BotToken: "xoxb-old", AppToken: server.AppToken, API: server.API()},
-		"app token": {BotToken: server.BotToken, AppToken: "xapp-old", API: server.API()},
+		"bot token": {BotToken: "xoxb-old", AppToken: server.AppToken, API: server.API(), Board: jobs{}},
+		"app token": {BotToken: server.BotToken, AppToken: "xapp-old", API: server.API(), Board: jobs{}},
 	} {
 		adapter, err := slack.New(&conformance.Desk{}, o)
 		require.NoError(t, err)
@@ -90,6 +90,7 @@ func TestOptionsNameWhatIsMissingAndShowNone(t *testing.T) {
 		"bot token": {BotToken: "xapp-mixed-up", AppToken: "xapp-1"},
 		"app token": {BotToken: "xoxb-1", AppToken: "xoxb-mixed-up"},
 		"neither":   {BotToken: "xoxb-1"},
+		"board":     {BotToken: "xoxb-1", AppToken: "xapp-1"},
 	} {
 		_, err := slack.New(&conformance.Desk{}, o)
 		require.ErrorContains(t, err, want)
@@ -130,7 +131,7 @@ func TestThePublishedExampleOfASignedRequestIsTaken(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			desk := &conformance.Desk{}
-			adapter, err := slack.New(desk, slack.Options{BotToken: "xoxb-1", SigningSecret: secret, Now: func() time.Time { return c.now }})
+			adapter, err := slack.New(desk, slack.Options{BotToken: "xoxb-1", SigningSecret: secret, Board: jobs{}, Now: func() time.Time { return c.now }})
 			require.NoError(t, err)
 			r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, serve(t, adapter), strings.NewReader(c.body))
 			require.NoError(t, err)
@@ -150,10 +151,18 @@ func TestThePublishedExampleOfASignedRequestIsTaken(t *testing.T) {
 	}
 }
 
-// board lists the jobs of one person.
-type board map[string][]bot.Summary
+// jobs lists the jobs of one person.
+type jobs map[string][]bot.Summary
 
-func (b board) OpenJobs(channel, identity string) []bot.Summary {
+// PhrasesFor has the words of everybody's language.
+func (jobs) PhrasesFor(string, string) bot.Phrases {
+	return bot.Phrases{
+		"board-none": "No open jobs.", "home-open": "{n} open jobs", "home-open-one": "1 open job", "home-more": "and {n} more",
+		"button-sure": "Sure?", "button-yes": "Yes", "button-no": "No", "command-lost": "{command} was not taken down; give it once more.",
+	}
+}
+
+func (b jobs) OpenJobs(channel, identity string) []bot.Summary {
 	if channel != slack.Channel {
 		return nil
 	}
@@ -164,7 +173,7 @@ func TestTheHomeListsTheOpenJobsAPersonMaySee(t *testing.T) {
 	t.Parallel()
 	desk := &conformance.Desk{}
 	place := bot.Place{Channel: "slack", Conversation: room, Thread: room + "/1700000000.000100"}
-	s := open(t, desk, board{rosa: {
+	s := open(t, desk, jobs{rosa: {
 		{Job: "J-1", Technician: "Dale <!here>", Status: "proposed", Place: place, Text: "weak run capacitor, waits 12 min", Buttons: []bot.Button{{Action: "confirm J-1", Label: "Confirm"}}},
 		{Job: "J-2", Technician: "Sam", Status: "measuring", Place: bot.Place{Channel: "sms", Conversation: "+15550100"}, Text: "last 3 min ago"},
 	}}, false)
@@ -181,16 +190,16 @@ func TestTheHomeListsTheOpenJobsAPersonMaySee(t *testing.T) {
 	s.deliver(t, s.OpenHome(dale))
 	shown, _, err = s.WaitHome(t.Context(), dale)
 	require.NoError(t, err)
-	require.Equal(t, "No open jobs", shown)
+	require.Equal(t, "No open jobs.", shown)
 }
 
 func TestAFullHomeSaysHowManyMoreThereAre(t *testing.T) {
 	t.Parallel()
-	jobs := make([]bot.Summary, 200)
-	for i := range jobs {
-		jobs[i] = bot.Summary{Technician: "Dale", Status: "measuring", Text: "waits", Buttons: []bot.Button{{Action: "a", Label: "Snooze"}}}
+	many := make([]bot.Summary, 200)
+	for i := range many {
+		many[i] = bot.Summary{Technician: "Dale", Status: "measuring", Text: "waits", Buttons: []bot.Button{{Action: "a", Label: "Snooze"}}}
 	}
-	s := open(t, &conformance.Desk{}, board{rosa: jobs}, false)
+	s := open(t, &conformance.Desk{}, jobs{rosa: many}, false)
 	s.deliver(t, s.OpenHome(rosa))
 	shown, buttons, err := s.WaitHome(t.Context(), rosa)
 	require.NoError(t, err)

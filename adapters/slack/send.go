@@ -88,7 +88,7 @@ func (a *Adapter) Send(ctx context.Context, m bot.Outbound) (string, error) {
 		at.since = a.o.Now()
 	}
 	conversation = first(at.where, conversation)
-	parts := compose(m)
+	parts := compose(m, a.o.Board.PhrasesFor(Channel, m.To))
 	for i := len(at.done); i < len(parts); i++ {
 		ts, where, err := a.part(ctx, conversation, timestamp(m.Thread), m.ID, i, parts[i], at)
 		if err != nil {

@@ -42,6 +42,9 @@ func open(t *testing.T, to slack.Receiver, board slack.Board, web byHTTP) *shop 
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	o := slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: board}
+	if board == nil {
+		o.Board = jobs{}
+	}
 	if web {
 		o.AppToken, o.SigningSecret = "", server.SigningSecret
 	}

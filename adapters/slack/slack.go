@@ -28,9 +28,11 @@ type Receiver interface {
 	Receive(ctx context.Context, in bot.Inbound) error
 }
 
-// Board lists the open jobs a person may see, for the app's home.
+// Board is what the app shows besides messages: the open jobs a person may see, for its
+// home, and the words of his language; of the shop's for a room.
 type Board interface {
 	OpenJobs(channel, identity string) []bot.Summary
+	PhrasesFor(channel, identity string) bot.Phrases
 }
 
 // Options are how a workspace is reached. The bot token is required, and an app
@@ -46,7 +48,7 @@ type Options struct {
 	API string
 	// Client makes the calls; nil is one that gives up after fifteen seconds.
 	Client *http.Client
-	// Board fills the app's home; nil leaves it alone.
+	// Board fills the app's home and has its words; it is required.
 	Board Board
 	// Now is the clock signatures are checked by; nil is the system's.
 	Now func() time.Time
@@ -64,6 +66,9 @@ func (o Options) Validate() error {
 		return errors.New("slack: the app token does not begin with xapp-; make an app-level token with connections:write under Basic Information")
 	case o.AppToken == "" && o.SigningSecret == "":
 		return errors.New("slack: neither an app token nor a signing secret is given; give one to hear by Socket Mode, the other to hear by HTTP")
+	}
+	if o.Board == nil {
+		return errors.New("slack: there is no board to fill the app's home from")
 	}
 	return nil
 }
