@@ -20,7 +20,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench crash golden prove knowledge ngspice psychrolib recognizers debian
+	fuzz bench crash golden prove knowledge ngspice psychrolib recognizers debian chromium axe
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,7 +40,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice psychrolib recognizers debian lint test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice psychrolib recognizers debian chromium axe lint test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -144,4 +144,27 @@ debian: ## unpack the programs that tests judge the deploy folder with (Debian)
 		echo "the Debian packages prometheus and caddy cannot be had here"; exit 1; \
 	else \
 		echo "the Debian packages prometheus and caddy cannot be had here: the checks of the deploy folder with them are skipped"; \
+	fi
+
+# The pages are tried in a browser, and by the checks for those who see or move
+# differently, a package of npm, pinned; used and kept the same way.
+chromium: ## install the browser that the pages are tried in (Debian, as root)
+	@if command -v chromium > /dev/null; then exit 0; fi; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends chromium; \
+	elif [ "$${CI:-}" = true ]; then \
+		echo "chromium is missing and cannot be installed here; install the Debian package chromium"; exit 1; \
+	else \
+		echo "chromium is missing: the pages are not tried in a browser; install the Debian package chromium to do so"; \
+	fi
+
+AXE := 4.14.1
+axe: ## install the accessibility checks that the pages are put to (npm)
+	@if grep -qs '"version": "$(AXE)"' .axe/node_modules/axe-core/package.json; then exit 0; fi; \
+	if command -v npm > /dev/null && npm install --silent --no-save --no-audit --no-fund --ignore-scripts \
+		--prefix .axe axe-core@$(AXE); then exit 0; fi; \
+	if [ "$${CI:-}" = true ]; then \
+		echo "npm or the package axe-core is missing and cannot be installed here; install node and npm"; exit 1; \
+	else \
+		echo "npm or the package axe-core is missing: the pages are not put to its checks; install node and npm to do so"; \
 	fi

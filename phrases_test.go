@@ -31,7 +31,7 @@ func sayers(dir string) map[string]int {
 func TestEveryPhraseUsedIsSaidAndEveryPhraseSaidIsUsed(t *testing.T) {
 	t.Parallel()
 	ids := map[string]bool{}
-	for _, name := range []string{"en", "pages"} {
+	for _, name := range []string{"en", "pages", "web"} {
 		english, err := os.ReadFile("knowledge/data/phrases/" + name + ".yaml")
 		require.NoError(t, err)
 		for _, m := range regexp.MustCompile(`(?m)^([a-z][a-z0-9-]*):`).FindAllStringSubmatch(string(english), -1) {

@@ -10,10 +10,12 @@ type JobView struct {
 	// Version changes whenever anything in the view but the minutes does, so that what
 	// was made of it may be kept.
 	Version string
-	Open    bool
-	Opened  time.Time
-	Closed  time.Time
-	Proven  bool // closed, with its cause proven
+	// Language is the one it is in.
+	Language string
+	Open     bool
+	Opened   time.Time
+	Closed   time.Time
+	Proven   bool // closed, with its cause proven
 
 	Talk     []Spoken  // the conversation, in order
 	Steps    []Step    // the messages that told something, and what each did
@@ -121,6 +123,7 @@ type NextView struct {
 	Why                        string
 	Answers                    []AnswerView
 	Cautions                   []string
+	Buttons                    []Button // the usual answers
 }
 
 // AnswerView is an answer to expect and what it would leave leading.

@@ -58,7 +58,7 @@ func (s *Service) view(h *history, words *knowledge.Base) *JobView {
 	l := look{s, h, agent, words, agent.Standing(h.talk)}
 	j := h.job
 	v := &JobView{
-		Version: fmt.Sprintf("%s.%d.%s", j.ID, j.Seq, words.Language), Open: j.Open(), Opened: j.Opened, Closed: j.ClosedAt,
+		Version: fmt.Sprintf("%s.%d.%s", j.ID, j.Seq, words.Language), Language: words.Language, Open: j.Open(), Opened: j.Opened, Closed: j.ClosedAt,
 		Talk: l.conversation(), Steps: l.steps(), Timeline: l.timeline(), Proven: l.proven(),
 		Suspects: l.suspects(), Excluded: l.excluded(), Evidence: l.evidence(), Facts: l.standing.Facts, Missing: l.standing.Missing,
 		Next: l.next(), Call: l.call(), Gauges: l.gauges(), Charge: l.standing.Charge, Checks: l.checks(), Cautions: l.cautions(),
@@ -315,7 +315,7 @@ func (l *look) next() *NextView {
 	}
 	n := &NextView{
 		Reading: string(a.Reading), Observation: a.Observation, Fact: a.Fact, State: a.State, Why: a.Why,
-		Ask: l.standing.Said(dialog.Next), How: l.standing.Said(dialog.How), Cautions: l.cautions(),
+		Ask: l.standing.Said(dialog.Next), How: l.standing.Said(dialog.How), Cautions: l.cautions(), Buttons: l.usual(a, l.words),
 	}
 	for _, m := range l.standing.Answers {
 		n.Answers = append(n.Answers, AnswerView(m))

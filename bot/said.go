@@ -147,12 +147,16 @@ func (w *work) answers(reply *dialog.Reply) []Button {
 	if reply.Ask == nil || reply.Status == dialog.Closed {
 		return nil
 	}
+	return w.usual(reply.Ask, w.agent.Words(reply.Language))
+}
+
+// usual are the answers usually given to a question, as buttons.
+func (s *Service) usual(ask *dialog.Ask, words *knowledge.Base) []Button {
 	var out []Button
-	words := w.agent.Words(reply.Language)
-	if o := w.base.Observations[reply.Ask.Observation]; o != nil {
+	if o := s.base.Observations[ask.Observation]; o != nil {
 		for _, state := range o.Order {
 			if said := o.States[state]; said != "" && len(out) < 4 {
-				out = append(out, Button{Action: "say:" + said, Label: short(words.Observations[reply.Ask.Observation].States[state])})
+				out = append(out, Button{Action: "say:" + said, Label: short(words.Observations[ask.Observation].States[state])})
 			}
 		}
 	}

@@ -4,14 +4,17 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"os"
 	"path/filepath"
 	"sync/atomic"
 	"time"
 
+	"github.com/rs/zerolog"
 	"golang.org/x/term"
 
 	"proveout/adapters/terminal"
+	"proveout/adapters/web"
 	"proveout/bot"
 	"proveout/bot/sqlite"
 	"proveout/knowledge"
@@ -19,19 +22,19 @@ import (
 
 // demoConfig is the invented shop. Its people have the terminal for a phone.
 func demoConfig() bot.Config {
-	person := func(name string, role bot.Role, identity string) *bot.Person {
-		return &bot.Person{Name: name, Role: role, Identities: map[string]string{terminal.Channel: identity}}
+	person := func(name string, role bot.Role, identity, id string) *bot.Person {
+		return &bot.Person{Name: name, Role: role, Identities: map[string]string{terminal.Channel: identity, web.Channel: id}}
 	}
 	return bot.Config{
 		Shop: demoShop,
 		People: map[string]*bot.Person{
-			"ana": person("Ana Reyes", bot.TechnicianRole, bot.Tech),
-			"ben": person("Ben Holt", bot.TechnicianRole, "ben"),
-			"cal": person("Cal Dorsey", bot.TechnicianRole, "cal"),
-			"sam": person("Sam Okoro", bot.SeniorRole, bot.Senior),
-			"dee": person("Dee Marsh", bot.DispatcherRole, bot.Dispatcher),
+			"ana": person("Ana Reyes", bot.TechnicianRole, bot.Tech, "ana"),
+			"ben": person("Ben Holt", bot.TechnicianRole, "ben", "ben"),
+			"cal": person("Cal Dorsey", bot.TechnicianRole, "cal", "cal"),
+			"sam": person("Sam Okoro", bot.SeniorRole, bot.Senior, "sam"),
+			"dee": person("Dee Marsh", bot.DispatcherRole, bot.Dispatcher, "dee"),
 		},
-		Channels: map[string]bot.Channel{terminal.Channel: {}},
+		Channels: map[string]bot.Channel{terminal.Channel: {}, web.Channel: {}},
 	}
 }
 
@@ -97,15 +100,24 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 	for _, p := range config.People {
 		names[p.Identities[terminal.Channel]] = p.Name
 	}
+	pages, err := web.New(service, web.Options{Demo: true, Zone: time.Local, Log: zerolog.New(std.err)})
+	if err != nil {
+		return err
+	}
 	phone := terminal.NewPhone(std.out, names)
 	phone.Quiet(true)
-	if err := errors.Join(service.Register(terminal.Channel, phone), service.Restore(ctx)); err != nil {
+	if err := errors.Join(service.Register(terminal.Channel, phone), service.Register(web.Channel, pages), service.Restore(ctx)); err != nil {
 		return err
 	}
 	running, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
 	ended := make(chan error, 1)
 	go func() { ended <- service.Run(running) }()
+	board, err := openDemoBoard(ctx, pages)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, board.close()) }()
 	talk := func() error {
 		for _, s := range said {
 			if err := phone.Say(ctx, service, s.who, s.text, time.Now().Add(-time.Duration(behind.Load()))); err != nil {
@@ -113,7 +125,7 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 			}
 			behind.Add(-int64(pause))
 		}
-		if err := phone.Print(demoShop + ".\n" + demoHelp); err != nil {
+		if err := phone.Print(demoShop + ".\nThe board, and every other page, is at " + board.address + "\n" + demoHelp); err != nil {
 			return err
 		}
 		phone.Quiet(false)
@@ -129,4 +141,25 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 	err = talk()
 	stop()
 	return errors.Join(err, <-ended)
+}
+
+// demoBoard is the shop in a browser, on this machine alone.
+type demoBoard struct {
+	address string
+	close   func() error
+}
+
+func openDemoBoard(ctx context.Context, pages *web.Adapter) (*demoBoard, error) {
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", "127.0.0.1:0")
+	if err != nil {
+		return nil, fmt.Errorf("listening for a browser: %w", err)
+	}
+	ctx, stop := context.WithCancel(context.WithoutCancel(ctx))
+	ended := make(chan error, 2)
+	go func() { ended <- pages.Run(ctx) }()
+	go func() { ended <- serveHTTP(ctx, l, pages) }()
+	return &demoBoard{"http://" + l.Addr().String(), func() error {
+		stop()
+		return errors.Join(<-ended, <-ended)
+	}}, nil
 }

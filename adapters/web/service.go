@@ -1,0 +1,26 @@
+package web
+
+import (
+	"context"
+
+	"proveout/bot"
+)
+
+// Service is the desk as the pages need it.
+type Service interface {
+	bot.Receiver
+	// Shop is the name people read, Members are its people.
+	Shop() string
+	Members() []bot.Member
+	Member(id string) (bot.Member, error)
+	// Languages are those people are spoken to in, Reads the one of a person, Words what
+	// is said in it.
+	Languages() []string
+	Reads(id string) string
+	Words(language string) bot.Phrases
+	// Board and JobView are what a person sees of the open jobs, and of one.
+	Board(viewer string) (*bot.Board, error)
+	JobView(ctx context.Context, viewer, job string) (*bot.JobView, error)
+	// Changes tells when one of them is to be made anew.
+	Changes(ctx context.Context, viewer, job string) (<-chan struct{}, error)
+}

@@ -1,0 +1,123 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"proveout/bot"
+)
+
+// Channel is the name of this channel in messages, people's identities and the
+// configuration.
+const Channel = "web"
+
+// Options say how the pages are reached.
+type Options struct {
+	// Public is the address people know them by, such as https://larkmoor.example; empty
+	// when they are asked for at the listening address itself.
+	Public string
+	// Demo lets everybody in as anybody, on a loopback address alone.
+	Demo bool
+	// Zone is the shop's time zone (UTC).
+	Zone *time.Location
+	// Log takes what fails; it names no text and nobody's number.
+	Log zerolog.Logger
+}
+
+// Adapter is the channel of the pages: an http.Handler to mount at the root, and the
+// sender of what a page shows anyway.
+type Adapter struct {
+	Options
+	service Service
+	assets  assets
+	pages   map[string]pages
+	words   map[string]bot.Phrases
+	feeds   feeds
+	origin  *http.CrossOriginProtection
+	serve   http.Handler
+	ended   chan struct{}
+}
+
+// New makes the adapter. The error names the setting or the page at fault.
+func New(service Service, o Options) (*Adapter, error) {
+	if o.Zone == nil {
+		o.Zone = time.UTC
+	}
+	a := &Adapter{
+		Options: o, service: service, pages: map[string]pages{}, words: map[string]bot.Phrases{},
+		origin: http.NewCrossOriginProtection(), ended: make(chan struct{}),
+	}
+	if o.Public != "" {
+		u, err := url.Parse(o.Public)
+		if err != nil || u.Host == "" || (u.Scheme != "https" && u.Scheme != "http") || strings.Trim(u.Path, "/") != "" {
+			return nil, fmt.Errorf("the public address %q is none; write it as https://larkmoor.example", o.Public)
+		}
+		a.Public = u.Scheme + "://" + u.Host
+		if err := a.origin.AddTrustedOrigin(a.Public); err != nil {
+			return nil, fmt.Errorf("the public address: %w", err)
+		}
+	}
+	var err error
+	if a.assets, err = readAssets(); err != nil {
+		return nil, err
+	}
+	for _, language := range service.Languages() {
+		a.words[language] = service.Words(language)
+		if a.pages[language], err = a.readPages(language); err != nil {
+			return nil, err
+		}
+	}
+	a.feeds = feeds{by: map[string]*feed{}, now: time.Now, failed: func(key string, err error) {
+		a.Log.Error().Err(err).Str("feed", key).Msg("a live page failed")
+	}}
+	a.serve = a.handler()
+	return a, nil
+}
+
+// ServeHTTP answers a request.
+func (a *Adapter) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if a.Demo && !loopback(r) {
+		http.Error(w, "the demo is for this machine alone; ask for it as localhost", http.StatusForbidden)
+		return
+	}
+	a.serve.ServeHTTP(w, r)
+}
+
+// loopback says whether a request comes from this machine and asks for it by such a
+// name: a page elsewhere that had its own name point here would not.
+func loopback(r *http.Request) bool {
+	local := func(hostport string) bool {
+		host, _, err := net.SplitHostPort(hostport)
+		if err != nil {
+			host = hostport
+		}
+		ip := net.ParseIP(strings.Trim(host, "[]"))
+		return host == "localhost" || ip != nil && ip.IsLoopback()
+	}
+	return local(r.RemoteAddr) && local(r.Host)
+}
+
+// Run ends the live pages when the context ends, so that the server can.
+func (a *Adapter) Run(ctx context.Context) error {
+	<-ctx.Done()
+	close(a.ended)
+	a.feeds.end()
+	return nil
+}
+
+// Send has nothing to carry: what is said on a job stands in its record, which the
+// page shows.
+func (a *Adapter) Send(_ context.Context, m bot.Outbound) (string, error) {
+	if m.ID == "" {
+		return "", &bot.DeliveryError{Reason: "nameless", Err: errors.New("a message without an id")}
+	}
+	return m.ID, nil
+}
