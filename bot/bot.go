@@ -26,13 +26,18 @@ type Part = dialog.Part
 
 // The parts of a reply a channel may want to set apart.
 const (
-	Safety  = dialog.Safety
-	Heard   = dialog.Heard
-	Table   = dialog.Table
-	Verdict = dialog.Verdict
-	Next    = dialog.Next
-	Means   = dialog.Means
-	Caution = dialog.Caution
+	Safety    = dialog.Safety
+	Heard     = dialog.Heard
+	Question  = dialog.Question
+	Explained = dialog.Answer
+	Table     = dialog.Table
+	Proves    = dialog.Proves
+	Verdict   = dialog.Verdict
+	Proof     = dialog.Proof
+	Next      = dialog.Next
+	How       = dialog.How
+	Means     = dialog.Means
+	Caution   = dialog.Caution
 )
 
 // The people a message may be from.

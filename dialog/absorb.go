@@ -48,10 +48,10 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 		if q := id.Quantity(); q == "voltage" || q == "current" {
 			phrase = "present"
 		}
-		out.notes = append(out.notes, Line{Question, a.say(phrase, "point", a.point(id), "name", a.name(id))})
+		out.notes = append(out.notes, Line{Part: Question, Text: a.say(phrase, "point", a.point(id), "name", a.name(id))})
 	}
 	if u.Foreign && !slices.Contains(u.Intents, "off-topic") {
-		out.notes = append(out.notes, Line{Question, a.say("foreign")})
+		out.notes = append(out.notes, Line{Part: Question, Text: a.say("foreign")})
 	}
 	if len(u.Readings)+len(u.Unclear) > 0 { // what is asked anew, or is left of what was asked
 		out.notes = append(out.notes, a.askAbout(u.Standing)...)
@@ -63,10 +63,10 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 func (a *Agent) askAbout(standing []understand.Standing) []Line {
 	var out []Line
 	for _, q := range standing[:min(questionsAtOnce, len(standing))] {
-		out = append(out, Line{Question, a.askWhich(q.Unclear)})
+		out = append(out, Line{Part: Question, Text: a.askWhich(q.Unclear)})
 	}
 	if n := len(standing) - questionsAtOnce; n > 0 {
-		out = append(out, Line{Question, a.base.Phrases.Count("unclear-more", n)})
+		out = append(out, Line{Part: Question, Text: a.base.Phrases.Count("unclear-more", n)})
 	}
 	return out
 }
@@ -107,7 +107,7 @@ func (a *Agent) absorbFact(j *Job, f understand.Fact, out *absorbed) {
 	j.Situation.Facts[f.Fact] = f.Value
 	out.changed = true
 	if had {
-		out.notes = append(out.notes, Line{Heard, a.say("fact-changed", "name", name, "new", a.known(f.Fact, f.Value), "old", a.known(f.Fact, old))})
+		out.notes = append(out.notes, Line{Part: Heard, Text: a.say("fact-changed", "name", name, "new", a.known(f.Fact, f.Value), "old", a.known(f.Fact, old))})
 		return
 	}
 	out.heard = append(out.heard, a.say("fact", "name", name, "value", a.known(f.Fact, f.Value)))
@@ -120,7 +120,7 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 		if q == "pressure" && r.Value < 0 {
 			phrase = "impossible-vacuum"
 		}
-		out.notes = append(out.notes, Line{Question, a.say(phrase, "value", a.value(q, float64(r.Value)), "point", a.point(r.Reading))})
+		out.notes = append(out.notes, Line{Part: Question, Text: a.say(phrase, "value", a.value(q, float64(r.Value)), "point", a.point(r.Reading))})
 		return
 	}
 	it := rules.Item{Reading: r.Reading, Value: float64(r.Value), State: r.State, Approximate: r.Approximate, Low: r.Low, High: r.High}
@@ -131,7 +131,7 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 	a.tellsFact(j, &it)
 	shown := a.shown(r)
 	if r.Doubt != "" {
-		out.notes = append(out.notes, Line{Question, a.say("doubt", "doubt", r.Doubt)})
+		out.notes = append(out.notes, Line{Part: Question, Text: a.say("doubt", "doubt", r.Doubt)})
 	}
 	out.changed = true
 	at := slices.IndexFunc(j.Situation.Evidence, func(e rules.Item) bool {
@@ -154,7 +154,7 @@ func (a *Agent) withdraw(j *Job, id knowledge.ReadingID, out *absorbed) {
 		if evidence[i].Reading != id {
 			continue
 		}
-		out.notes = append(out.notes, Line{Heard, a.say("undone", "what", a.item(&evidence[i]))})
+		out.notes = append(out.notes, Line{Part: Heard, Text: a.say("undone", "what", a.item(&evidence[i]))})
 		out.changed = true
 		j.Situation.Evidence = slices.Delete(evidence, i, i+1)
 		break
@@ -201,10 +201,10 @@ func (a *Agent) replace(j *Job, at int, it rules.Item, shown string, out *absorb
 	j.Situation.Rechecked[a.questionKey(&it)]++
 	point := sentence(a.point(it.Reading))
 	if a.model(j.Situation.Facts).SameAnswer(&old, &it) {
-		out.notes = append(out.notes, Line{Heard, a.say("same", "point", point, "new", shown)})
+		out.notes = append(out.notes, Line{Part: Heard, Text: a.say("same", "point", point, "new", shown)})
 		return
 	}
-	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", point, "new", shown, "old", a.value(it.Reading.Quantity(), old.Value))})
+	out.notes = append(out.notes, Line{Part: Heard, Text: a.say("changed", "point", point, "new", shown, "old", a.value(it.Reading.Quantity(), old.Value))})
 }
 
 func (a *Agent) questionKey(it *rules.Item) string {
@@ -313,7 +313,7 @@ func (a *Agent) absorbSighting(j *Job, o understand.Observation, state string, o
 		out.heard = append(out.heard, said)
 		return
 	}
-	out.notes = append(out.notes, Line{Heard, a.say("changed", "point", sentence(a.subject(o.Subject)), "new", a.seen(o.Subject, it.Seen), "old", a.seen(o.Subject, old.Seen))})
+	out.notes = append(out.notes, Line{Part: Heard, Text: a.say("changed", "point", sentence(a.subject(o.Subject)), "new", a.seen(o.Subject, it.Seen), "old", a.seen(o.Subject, old.Seen))})
 }
 
 // worksDead says whether a reading with the power off is asked or told: a pulled

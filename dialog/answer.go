@@ -82,7 +82,7 @@ func (t *turn) why() {
 		t.add(Answer, "why-suspect", pairs...)
 	}
 	if t.job.Asked != nil {
-		t.lines = append(t.lines, Line{Answer, t.whyAsk(t.job.Asked)})
+		t.lines = append(t.lines, Line{Part: Answer, Text: t.whyAsk(t.job.Asked)})
 	}
 }
 

@@ -34,7 +34,7 @@ func (t *turn) caution(ids []string, repair bool) {
 			continue
 		}
 		t.job.said[id] = true
-		t.lines = append(t.lines, Line{Caution, c.Text})
+		t.lines = append(t.lines, Line{Part: Caution, Text: c.Text, Brief: c.Brief})
 		said++
 	}
 }

@@ -103,6 +103,7 @@ const (
 	Table    Part = "table"    // measured, normal, difference
 	Proves   Part = "proves"
 	Verdict  Part = "verdict"
+	Proof    Part = "proof" // of the verdict
 	Next     Part = "next"
 	How      Part = "how"
 	Means    Part = "means"
@@ -113,4 +114,7 @@ const (
 type Line struct {
 	Part Part
 	Text string
+	// Brief is the same in fewer words, for a channel of short messages; empty where
+	// there are none.
+	Brief string `json:",omitempty"`
 }

@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -22,10 +23,7 @@ func (a *Agent) value(q string, v float64) string {
 	if k == nil {
 		return strconv.FormatFloat(v, 'f', -1, 64)
 	}
-	unit := k.Shown
-	if unit == "" {
-		unit = k.Unit
-	}
+	unit := a.unit(q)
 	// Thousands and millions are said as such: "2.2 MΩ".
 	by, decimals := 1.0, k.Decimals
 	for _, u := range k.Units {
@@ -34,6 +32,15 @@ func (a *Agent) value(q string, v float64) string {
 		}
 	}
 	return figure(v/by, decimals) + " " + unit
+}
+
+// unit is what a quantity is shown in.
+func (a *Agent) unit(q string) string {
+	k := a.base.Quantities[q]
+	if k == nil {
+		return ""
+	}
+	return cmp.Or(k.Shown, k.Unit)
 }
 
 // figure rounds to the decimals a person is shown, more only where the figure

@@ -80,6 +80,7 @@ func (t *turn) reconsider() {
 		j.Status, j.Call, j.Proof = Measuring, nil, nil
 		return
 	}
+	t.settled = j.Asked != nil && j.Asked.Purpose == rules.ToConfirm && d.Call.Reread == nil
 	j.Call, j.Asked = d.Call, d.Call.Reread
 	j.Proof = t.proof(d.Call)
 }

@@ -94,7 +94,7 @@ func (t *turn) means(a *rules.Ask) {
 		parts = append(parts, t.say("means", "answer", sentence(m.Answer), "faults", t.either(m.Faults)))
 	}
 	if len(parts) > 0 {
-		t.lines = append(t.lines, Line{Means, strings.Join(parts, " ")})
+		t.lines = append(t.lines, Line{Part: Means, Text: strings.Join(parts, " ")})
 	}
 }
 

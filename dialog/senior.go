@@ -18,7 +18,7 @@ func (t *turn) senior() {
 		t.overrule(who)
 	case t.has("confirm") && j.Call != nil && (j.Status == Proposed || j.Status == Repairing):
 		j.Status, t.ruled = Confirmed, true // not the technician's to undo
-		t.add(Answer, "confirmed", "who", who, "fault", t.fault(j.Call.Fault))
+		t.add(Verdict, "confirmed", "who", who, "fault", t.fault(j.Call.Fault))
 	case t.has("confirm"):
 		t.add(Answer, "nothing-to-confirm")
 	}
@@ -40,7 +40,7 @@ func (t *turn) overrule(who string) {
 		return
 	}
 	j.Situation.Ruled = named
-	t.add(Answer, "ruled", "who", who, "fault", t.fault(named))
+	t.add(Verdict, "ruled", "who", who, "fault", t.fault(named))
 }
 
 // faultNamed finds the fault a text names: the one of whose name, short name or id

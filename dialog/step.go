@@ -49,33 +49,45 @@ func (t *turn) callStep() {
 			t.add(Verdict, phrase, "fault", f.Name)
 		}
 		t.reread()
+		if t.ruled || t.settled { // now is the time for it, and it was said a while ago
+			t.repair(f)
+		}
 		return
 	}
 	p := t.percent(j.Call.Probability)
 	switch {
 	case j.Call.Ruled:
 	case j.Call.Unsure && len(j.Call.Proof) == 0:
-		t.add(Verdict, "call-unproven", "fault", f.Name, "percent", p)
+		t.add(Verdict, "call-unproven", "fault", f.Name, "short", f.Short, "percent", p)
 	case j.Call.Unsure:
-		t.add(Verdict, "call-unsure", "fault", f.Name, "percent", p)
+		t.add(Verdict, "call-unsure", "fault", f.Name, "short", f.Short, "percent", p)
 	default:
-		t.add(Verdict, "call", "fault", f.Name, "percent", p)
+		t.add(Verdict, "call", "fault", f.Name, "short", f.Short, "percent", p)
 	}
 	if len(j.Proof) > 0 {
-		t.add(Verdict, "proof", "what", join(j.Proof))
+		t.add(Proof, "proof", "what", join(j.Proof))
 	}
 	t.reread()
 	if j.Status == Proposed {
 		t.add(Next, "needs-senior")
 	}
-	t.add(Next, "repair", "what", strings.TrimSpace(f.Repair))
+	t.repair(f)
 	if f.Part != "" {
 		t.add(Next, "part", "what", f.Part)
 	}
 	if n := len(t.checksFor(j.Call.Fault)); n > 0 {
-		t.lines = append(t.lines, Line{Next, t.base.Phrases.Count("checks", n)})
+		t.lines = append(t.lines, Line{Part: Next, Text: t.base.Phrases.Count("checks", n), Brief: t.say("checks-brief")})
 	}
 	t.caution(f.Cautions, true)
+}
+
+// repair says what to do about a fault.
+func (t *turn) repair(f *knowledge.Fault) {
+	l := Line{Part: Next, Text: t.say("repair", "what", strings.TrimSpace(f.Repair))}
+	if f.Brief != "" {
+		l.Brief = t.say("repair", "what", f.Brief)
+	}
+	t.lines = append(t.lines, l)
 }
 
 // reread asks once more for the answer a call hangs on.
@@ -92,7 +104,7 @@ func (t *turn) reread() {
 	if m.Between != nil {
 		phrase = "ask-confirm-live"
 	}
-	t.add(Next, phrase, "name", m.Name)
+	t.add(Next, phrase, "name", m.Name, "what", t.placed(&rules.Item{Reading: a.Reading}, t.unit(a.Reading.Quantity())))
 }
 
 // proof lists what proves a call; a reading held against a limit of the trade is

@@ -91,7 +91,7 @@ func (t *turn) table(rows []Measured) {
 	}
 	_ = w.Flush() // into memory, which does not fail
 	for line := range strings.Lines(b.String()) {
-		t.lines = append(t.lines, Line{Table, strings.TrimRight(line, " \n")})
+		t.lines = append(t.lines, Line{Part: Table, Text: strings.TrimRight(line, " \n")})
 	}
 }
 

@@ -20,6 +20,8 @@ type turn struct {
 	lines  []Line
 	danger bool // a hazard that stops the work was told
 	ruled  bool // a senior confirmed or overruled
+	// settled: the answer a call hangs on was given once more, and it stands.
+	settled bool
 	// askedBefore: the same was asked in the reply before, so its how and what its
 	// answers mean need not be said again.
 	askedBefore bool
@@ -131,9 +133,10 @@ func (t *turn) remember(before *Job) {
 
 func (t *turn) has(intent string) bool { return slices.Contains(t.u.Intents, intent) }
 
+// add adds a line; a phrase may have a brief one beside it.
 func (t *turn) add(p Part, phrase string, pairs ...string) {
 	if text := t.say(phrase, pairs...); text != "" {
-		t.lines = append(t.lines, Line{p, text})
+		t.lines = append(t.lines, Line{Part: p, Text: text, Brief: t.say(phrase+"-brief", pairs...)})
 	}
 }
 
@@ -141,7 +144,7 @@ func (t *turn) add(p Part, phrase string, pairs ...string) {
 func (t *turn) hazards() {
 	for _, h := range t.u.Hazards {
 		if c := t.base.Cautions[h]; c != nil {
-			t.lines = append(t.lines, Line{Safety, c.Text})
+			t.lines = append(t.lines, Line{Part: Safety, Text: c.Text, Brief: c.Brief})
 			t.job.said[h] = true
 			t.danger = t.danger || c.Stops
 			if c.State != "" {

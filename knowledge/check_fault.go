@@ -11,12 +11,20 @@ func (s spot) weight(w float64) {
 	}
 }
 
+// brief checks that what is said in few words is shorter.
+func (s spot) brief(brief, whole string) {
+	if len(brief) >= len(whole) && brief != "" {
+		s.in("brief").fail("say it in fewer words, or leave it out", "it is no shorter than the whole")
+	}
+}
+
 func (c *checker) fault(s spot, id string, f *Fault) {
 	s.source(f.Source)
 	s.weight(f.Weight)
 	s.text(f.Name, "name", "finish the sentence \"It is a ...\"")
 	s.text(f.Short, "short", "name it in a few words, for lists")
 	s.text(f.Repair, "repair", "say what to do about it")
+	s.brief(f.Brief, f.Repair)
 	if len(f.Proof) == 0 {
 		s.fail("write under proof: what must be in hand before it is called", "it has no proof")
 	}
@@ -249,6 +257,7 @@ func (c *checker) passes(s spot, x *Check, states []string) {
 func (c *checker) caution(s spot, _ string, x *Caution) {
 	s.source(x.Source)
 	s.text(x.Text, "text", "write what to beware of")
+	s.brief(x.Brief, x.Text)
 	for i, class := range x.Classes {
 		s.in("classes", i).oneOf("safety class", class, safetyClasses...)
 	}

@@ -27,11 +27,13 @@ type Fault struct {
 	// its ways.
 	Proof []ProofStep `yaml:"proof"`
 	// Needs names facts that must hold for the fault to be possible.
-	Needs             map[string]string `yaml:"needs"`
-	Repair            string            `yaml:"repair"`
-	Cautions          []string          `yaml:"cautions"`
-	Checks            []string          `yaml:"checks"`
-	NeedsConfirmation bool              `yaml:"needs-confirmation"`
+	Needs  map[string]string `yaml:"needs"`
+	Repair string            `yaml:"repair"`
+	// Brief is the repair in a few words, for a channel of short messages.
+	Brief             string   `yaml:"brief"`
+	Cautions          []string `yaml:"cautions"`
+	Checks            []string `yaml:"checks"`
+	NeedsConfirmation bool     `yaml:"needs-confirmation"`
 	// Alike names the faults no measurement of this equipment tells from it, with
 	// the reason.
 	Alike map[string]string `yaml:"alike"`
@@ -146,6 +148,9 @@ type Check struct {
 type Caution struct {
 	Text   string `yaml:"text"`
 	Source string `yaml:"source"`
+	// Brief is the same in a few words, for a channel of short messages: enough to
+	// know what is meant, not to learn it by.
+	Brief string `yaml:"brief"`
 	// Once marks a caution said once a job.
 	Once bool `yaml:"once"`
 	// Classes are the refrigerant safety classes (ASHRAE 34) it is for; it is left

@@ -17,6 +17,7 @@ type Words struct {
 	Short   string            `yaml:"short"`
 	Part    string            `yaml:"part"`
 	Repair  string            `yaml:"repair"`
+	Brief   string            `yaml:"brief"`
 	Point   string            `yaml:"point"`
 	Setting string            `yaml:"setting"`
 	Leads   string            `yaml:"leads"`
@@ -124,7 +125,7 @@ func eachText(key string, own *map[string]string, in map[string]string, ids []st
 }
 
 func (f *Fault) wordings(w *Words) []wording {
-	return []wording{plainly("name", &f.Name, w.Name), plainly("short", &f.Short, w.Short), plainly("part", &f.Part, w.Part), plainly("repair", &f.Repair, w.Repair)}
+	return []wording{plainly("name", &f.Name, w.Name), plainly("short", &f.Short, w.Short), plainly("part", &f.Part, w.Part), plainly("repair", &f.Repair, w.Repair), plainly("brief", &f.Brief, w.Brief)}
 }
 
 func (m *Measurement) wordings(w *Words) []wording {
@@ -154,7 +155,7 @@ func (c *Check) wordings(w *Words) []wording {
 }
 
 func (c *Caution) wordings(w *Words) []wording {
-	return []wording{plainly("text", &c.Text, w.Text)}
+	return []wording{plainly("text", &c.Text, w.Text), plainly("brief", &c.Brief, w.Brief)}
 }
 
 // worded is an item with texts; *T is one for every T of the spoken sections.

@@ -142,7 +142,7 @@ func (m message) blocks() []slack.Block {
 // was understood and what answers would mean stand back.
 func style(p bot.Part) *slack.RichTextSectionTextStyle {
 	switch p {
-	case bot.Verdict, bot.Next:
+	case bot.Verdict, bot.Proof, bot.Next:
 		return &slack.RichTextSectionTextStyle{Bold: true}
 	case bot.Heard, bot.Means:
 		return &slack.RichTextSectionTextStyle{Italic: true}
