@@ -24,7 +24,40 @@ func (t *turn) answer() {
 			q.say()
 		}
 	}
+	for _, id := range t.u.Wanted {
+		t.comesTo(id)
+	}
 	t.smallTalk()
+}
+
+// comesTo answers what a reading was, or comes to, beside what a sound machine would
+// show; or what it still takes.
+func (t *turn) comesTo(id knowledge.ReadingID) {
+	m := t.base.Measurements[id]
+	if m == nil {
+		return
+	}
+	for i, it := range slices.Backward(t.evidence()) {
+		if it.Reading != id {
+			continue
+		}
+		t.add(Answer, "wanted", "what", sentence(t.item(&it)))
+		for _, c := range t.d.Compared {
+			if q := it.Reading.Quantity(); c.Item == i && it.State != knowledge.Standing {
+				t.add(Answer, "wanted-normal", "value", t.value(q, t.whole(q, c.Normal)))
+			}
+		}
+		return
+	}
+	if m.From == nil {
+		t.add(Answer, "wanted-unread", "name", sentence(m.Name))
+		return
+	}
+	of := make([]string, len(m.From.Of))
+	for i, what := range m.From.Of {
+		of[i] = t.optionName(what)
+	}
+	t.add(Answer, "wanted-from", "name", sentence(m.Name), "of", t.both(of))
 }
 
 // smallTalk answers a message that says nothing about the machine.

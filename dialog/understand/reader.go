@@ -126,6 +126,7 @@ func (u *Utterance) join(v Utterance) {
 	u.Intents = merge(u.Intents, v.Intents)
 	u.Lacks, u.CannotReach, u.Hazards = merge(u.Lacks, v.Lacks), merge(u.CannotReach, v.CannotReach), merge(u.Hazards, v.Hazards)
 	u.Present = append(u.Present, v.Present...)
+	u.Wanted = append(u.Wanted, v.Wanted...)
 	u.Foreign = u.Foreign || v.Foreign
 	u.TakenBack = append(u.TakenBack, v.TakenBack...)
 	if u.Language != v.Language && len(v.Readings) >= len(u.Readings) {
@@ -200,6 +201,11 @@ func (m *message) finish() {
 		}
 	}
 	m.out.Away = m.intents["away"]
+	for i := range m.places {
+		if p := &m.places[i]; len(p.ids) > 0 && m.wanted(p) {
+			m.out.Wanted = append(m.out.Wanted, p.ids[0])
+		}
+	}
 	for _, in := range intentOrder {
 		if m.intents[in] {
 			m.out.Intents = append(m.out.Intents, in)

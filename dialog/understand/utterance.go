@@ -34,6 +34,8 @@ type Utterance struct {
 	Language string `json:"-"`
 	// Standing are the figures that were asked about and are not placed yet.
 	Standing []Standing `json:"-"`
+	// Wanted are readings whose value is asked for: "what's my superheat".
+	Wanted []knowledge.ReadingID `json:"-"`
 	// Away: the person says that he goes off for a while.
 	Away bool `json:"-"`
 	// Foreign: so many of its words are in no language the lexicon has that what was
