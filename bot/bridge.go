@@ -83,6 +83,9 @@ func (w *work) passOn(text string) {
 	}
 	for _, p := range w.readers() {
 		said := w.person.Name + ": " + text
+		if w.late() {
+			said = w.person.Name + " (" + w.moment(w.in.At) + "): " + text
+		}
 		if w.ambiguous(p) {
 			said = w.job.ID + ", " + said
 		}

@@ -23,6 +23,10 @@ type Event struct {
 	Key Key `json:"key,omitzero"`
 	// Place is where it was said.
 	Place Place `json:"place,omitzero"`
+	// Sent is when it was sent, where that is not when it came in. Before is the number of
+	// the thing said that it was sent before, though it came after; 0 for none.
+	Sent   time.Time `json:"sent,omitzero"`
+	Before int64     `json:"before,omitempty"`
 	// From is whom the talk took the person for; Name what it called him.
 	From string `json:"from,omitempty"`
 	Name string `json:"name,omitempty"`
@@ -77,6 +81,14 @@ const (
 	EventDead     EventKind = "undeliver" // a message, Of, did not reach whom it was for
 	EventArrived  EventKind = "arrived"   // and did after all
 )
+
+// sent is when a thing said was sent.
+func (e *Event) sent() time.Time {
+	if e.Sent.IsZero() {
+		return e.At
+	}
+	return e.Sent
+}
 
 // Answer is what the record keeps of a reply besides its text.
 type Answer struct {

@@ -20,6 +20,7 @@ type history struct {
 	// answers are, by the number of the agent's answer, that of what was said.
 	answers map[int64]int64
 	told    map[string]int64 // evidence → the number of the event that told it last
+	newest  turned           // what was sent last did
 
 	mu    sync.Mutex
 	views map[string]*JobView // by language; what of a view is alike for every viewer
@@ -79,18 +80,17 @@ func (h *history) with(agent *dialog.Agent, events []Event) *history {
 	for i := range fresh {
 		n.job = apply(n.job, &fresh[i])
 	}
-	var before turned
-	if last := n.last(); last != nil {
-		before = *last
-	}
+	n.newest = h.newest
 	n.talk = fold(agent, h.talk, fresh, func(e *Event, r *dialog.Reply) {
-		before = n.turn(e, r, &before)
+		n.newest = n.turn(e, r, &n.newest)
 	})
 	said := int64(0)
 	for i := range events {
 		switch e := &events[i]; e.Kind {
 		case EventSaid:
-			said = e.Seq
+			if said = e.Seq; e.Before != 0 {
+				said = 0 // as with an edit
+			}
 		case EventEdited, EventDeleted:
 			said = 0 // its answer is of everything before
 		case EventAnswered:
@@ -133,14 +133,4 @@ func moved(before, now []dialog.Suspect) bool {
 	return !slices.EqualFunc(before, now, func(a, b dialog.Suspect) bool {
 		return a.Fault == b.Fault && max(a.Probability-b.Probability, b.Probability-a.Probability) < 0.02
 	})
-}
-
-// last is the newest turn.
-func (h *history) last() *turned {
-	for i := range slices.Backward(h.events) {
-		if t, ok := h.turns[h.events[i].Seq]; ok {
-			return &t
-		}
-	}
-	return nil
 }

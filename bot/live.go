@@ -21,6 +21,10 @@ type Job struct {
 	Complaint string // what was first said, in full
 	Status    string
 
+	// Began is when what opened it was sent, Heard when what was sent last of all that was
+	// said was.
+	Began, Heard time.Time
+
 	Opened, LastActivity, LastReading time.Time
 	Moved                             time.Time // it last got anywhere
 	WaitingSince                      time.Time // a call waits for a senior; zero when none does
@@ -60,7 +64,7 @@ func apply(j *Job, e *Event) *Job {
 	switch e.Kind {
 	case EventOpened:
 		n.Technician, n.Home, n.Title, n.Status = e.Person, e.Place, e.Text, dialog.Measuring
-		n.Opened, n.LastReading, n.Moved = e.At, e.At, e.At
+		n.Opened, n.LastReading, n.Moved, n.Began = e.At, e.At, e.At, e.sent()
 	case EventThread:
 		n.Thread, n.Root = e.Place, e.Key.ID
 	case EventAnswered:
@@ -68,6 +72,9 @@ func apply(j *Job, e *Event) *Job {
 	case EventSaid:
 		if n.Complaint == "" {
 			n.Complaint = e.Text
+		}
+		if e.Text != "" && e.sent().After(n.Heard) {
+			n.Heard = e.sent()
 		}
 	case EventRuled:
 		n.Moved = e.At

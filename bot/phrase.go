@@ -54,6 +54,15 @@ type notice func(words *knowledge.Base) (text string, buttons []Button)
 func (w *work) sayWhich(jobs []*Job) string {
 	words := w.sender()
 	var b strings.Builder
+	switch at := w.moment(w.in.At); {
+	case len(jobs) == 0:
+		if held := w.desks.of(w.person.ID).held; len(held) > 0 {
+			at = w.moment(held[0].sent())
+		}
+		return words.Phrases.Say("desk-late-new", "at", at)
+	case w.late():
+		b.WriteString(words.Phrases.Say("desk-late", "at", at) + "\n")
+	}
 	b.WriteString(words.Phrases.Say("desk-which"))
 	for i, j := range jobs {
 		fmt.Fprintf(&b, "\n%d  %s %s", i+1, j.ID, j.Title)

@@ -25,7 +25,7 @@ func (s *Service) Receive(ctx context.Context, in Inbound) error {
 		return &Error{Code: CodeInvalid, Text: "a message needs its channel, its id there and its sender"}
 	}
 	began := s.Now()
-	if in.At.IsZero() {
+	if in.At.IsZero() || in.At.After(began) { // a clock that is ahead
 		in.At = began
 	}
 	err := s.receive(ctx, in, began)
@@ -130,7 +130,11 @@ type work struct {
 	out    []Outbound
 	with   *Entry
 	desk   []Event // of a person's own stream
-	deskOf string  // whose: his id, or of somebody unknown his channel and identity
+	// head is the phrase an answer to what did not come in when it was sent begins with,
+	// taken what was understood of it.
+	head, taken string
+	came        time.Time // when what is worked through now came in, where that was before
+	deskOf      string    // whose: his id, or of somebody unknown his channel and identity
 }
 
 // release lets the locks go.

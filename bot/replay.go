@@ -68,7 +68,12 @@ func again(agent *dialog.Agent, events []Event, each func(*Event, *dialog.Reply)
 		case EventOpened:
 			talk = openTalk(agent, e)
 		case EventSaid:
-			talk, reply = turn(agent, talk, e)
+			if e.Before == 0 {
+				talk, reply = turn(agent, talk, e)
+				break
+			}
+			reply = nil
+			talk = fold(agent, agent.Open(), events[:i+1], func(_ *Event, r *dialog.Reply) { reply = r })
 		case EventEdited, EventDeleted:
 			reply = nil
 			talk = fold(agent, agent.Open(), events[:i+1], func(_ *Event, r *dialog.Reply) { reply = r })

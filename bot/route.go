@@ -62,18 +62,19 @@ func (w *work) routeSaid(ctx context.Context, c command) (func(context.Context) 
 }
 
 // unthreaded is a technician's message that names no job: his only open one, else he
-// is asked, else one is opened.
+// is asked, else one is opened. What comes late is only about a job that was open when
+// it was sent.
 func (w *work) unthreaded(ctx context.Context) (func(context.Context) error, error) {
 	if w.in.Thread != "" {
 		return w.open, nil // a thread of its own is a job of its own
 	}
 	jobs := w.table.of(w.person.ID)
-	switch len(jobs) {
-	case 0:
-		return w.open, nil
-	case 1:
-		_, err := w.take(ctx, jobs[0].ID)
+	switch then := w.openThen(jobs); {
+	case len(then) == 1:
+		_, err := w.take(ctx, then[0].ID)
 		return w.said, err
+	case len(jobs) == 0 && !w.late() && len(w.desks.of(w.person.ID).held) == 0:
+		return w.open, nil
 	}
 	return func(context.Context) error { return w.hold(jobs) }, nil
 }
@@ -105,7 +106,7 @@ func (w *work) mayTake(ctx context.Context, id string) (bool, error) {
 
 // hold keeps a message until its sender says which job it is for.
 func (w *work) hold(jobs []*Job) error {
-	w.desk = append(w.desk, Event{Kind: EventHeld, Key: w.key(), Text: w.in.Text, Files: w.in.Files, Place: w.here()})
+	w.desk = append(w.desk, Event{Kind: EventHeld, Key: w.key(), Text: w.in.Text, Files: w.in.Files, Place: w.here(), Sent: w.sent()})
 	buttons := make([]Button, 0, len(jobs)+1)
 	for _, j := range jobs {
 		buttons = append(buttons, Button{Action: "place:" + j.ID, Label: short(j.ID + " " + j.Title)})
@@ -146,7 +147,7 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 		if c.rest != "" {
 			texts = append(texts, c.rest)
 		}
-		w.in.Text = strings.Join(texts, "\n")
+		w.in.Text, w.in.At, w.came = strings.Join(texts, "\n"), held[0].sent(), held[0].At
 		if fresh {
 			w.in.Thread, w.in.Starts = held[0].Place.Thread, ""
 			return w.open(ctx)
@@ -158,7 +159,7 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 // open opens a job, unless the message is only talk.
 func (w *work) open(ctx context.Context) error {
 	lacks := w.lacks()
-	opened := Event{Kind: EventOpened, Person: w.person.ID, Place: w.here(), Language: w.config.Language, Lacks: lacks, Text: short(w.in.Text)}
+	opened := Event{Kind: EventOpened, Person: w.person.ID, Place: w.here(), Language: w.config.Language, Lacks: lacks, Text: short(w.in.Text), Sent: w.sent()}
 	talk := openTalk(w.agent, &opened)
 	if len(w.in.Files) == 0 {
 		if _, reply := w.agent.Turn(talk, dialog.Message{From: dialog.Tech, Text: w.in.Text}); chat(reply) {

@@ -145,7 +145,7 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 	}
 	id, fault, _ := strings.Cut(about, ":")
 	if w.person.Role == TechnicianRole {
-		return func(context.Context) error {
+		return func(ctx context.Context) error {
 			w.send(w.here(), w.toSender("desk-not-yours"))
 			return nil
 		}, nil
@@ -178,7 +178,7 @@ func (w *work) routeCommand(ctx context.Context) (func(context.Context) error, e
 
 // pressed is what a button does to the job taken.
 func (w *work) pressed(verb, fault string) func(context.Context) error {
-	return func(context.Context) error {
+	return func(ctx context.Context) error {
 		senior := w.person.Role == SeniorRole
 		switch {
 		case verb == "snooze":
@@ -186,11 +186,11 @@ func (w *work) pressed(verb, fault string) func(context.Context) error {
 		case !senior:
 			w.send(w.here(), w.toSender("desk-not-yours"))
 		case verb == "confirm":
-			w.say("confirm")
+			return w.say(ctx, "confirm")
 		case verb == "overrule" && fault == "":
 			w.send(w.here(), w.toSender("desk-overrule-how", "job", w.job.ID), w.causes()...)
 		case verb == "overrule":
-			w.say("override, it is the " + w.base.FaultName(fault))
+			return w.say(ctx, "override, it is the "+w.base.FaultName(fault))
 		case verb == "more" && w.job.Status == dialog.Proposed:
 			w.send(w.here(), w.toSender("desk-more-how", "job", w.job.ID))
 		case verb == "take":

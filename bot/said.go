@@ -9,7 +9,7 @@ import (
 )
 
 // said takes something said on the job taken.
-func (w *work) said(context.Context) error {
+func (w *work) said(ctx context.Context) error {
 	text := w.in.Text
 	if w.person.Role == SeniorRole {
 		if _, ok := w.commands.asks(knowledge.CommandTakeOver, text); ok {
@@ -25,14 +25,26 @@ func (w *work) said(context.Context) error {
 	if n, ok := w.commands.asks(knowledge.CommandSnooze, text); ok && w.person.Role != TechnicianRole {
 		return w.snooze(n)
 	}
-	w.say(text)
-	return nil
+	return w.say(ctx, text)
 }
 
 // say records what was said and answers it.
-func (w *work) say(text string) {
+func (w *work) say(ctx context.Context, text string) error {
 	before := w.job
-	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Language: w.language(), Files: w.in.Files}
+	e := Event{Kind: EventSaid, Person: w.person.ID, Place: w.here(), From: w.speaksAs(), Name: w.person.Name, Text: text, Language: w.language(), Files: w.in.Files, Sent: w.sent()}
+	if w.late() {
+		w.head = "desk-late"
+	}
+	if w.in.At.Before(w.job.Heard) {
+		_, events, err := w.store.Read(ctx, w.job.ID, true)
+		if err != nil {
+			return err
+		}
+		if e.Before = belongs(events, &e); e.Before != 0 {
+			w.sayInPlace(e, events)
+			return nil
+		}
+	}
 	w.add(e)
 	was, seniorAsked, call := w.talk, w.talk.SeniorAsked, w.talk.Call
 	w.again = func(language string) *dialog.Reply {
@@ -51,7 +63,7 @@ func (w *work) say(text string) {
 		w.send(w.answersAt(), w.sayNoPicture(w.in.Files))
 	}
 	if reply == nil {
-		return
+		return nil
 	}
 	w.answered(before, reply, e.From != dialog.Tech && empty(reply), public)
 	if ruled != "" {
@@ -65,6 +77,7 @@ func (w *work) say(text string) {
 		w.alarm(AlarmSenior)
 	}
 	w.closes(before)
+	return nil
 }
 
 // public says whether what was said, and the answer to it, is for all who read the
@@ -109,8 +122,9 @@ func (w *work) answered(before *Job, reply *dialog.Reply, hidden, public bool) {
 	w.add(Event{Kind: EventAnswered, Text: reply.Text, Reply: a})
 	switch {
 	case !silent:
-		m := w.send(w.answersAt(), reply.Text, w.answers(reply)...)
-		m.Reply, m.More = forDelivery(reply), w.phrase(reply.Language, "desk-rest")
+		r := w.headed(reply)
+		m := w.send(w.answersAt(), r.Text, w.answers(reply)...)
+		m.Reply, m.More = forDelivery(r), w.phrase(r.Language, "desk-rest")
 		if public {
 			w.answerElsewhere(reply)
 		}

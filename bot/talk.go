@@ -16,11 +16,11 @@ func openTalk(agent *dialog.Agent, opened *Event) *dialog.Job {
 	return talk
 }
 
-// fold takes a talk through events: what was said, as it was last edited. It is the
-// whole of what a job's state depends on. each, when not nil, sees every answer with
+// fold takes a talk through events: what was said, as it was last edited, in the order
+// it was sent. It is the whole of what a job's state depends on. each, when not nil, sees every answer with
 // the event that asked for it.
 func fold(agent *dialog.Agent, talk *dialog.Job, events []Event, each func(*Event, *dialog.Reply)) *dialog.Job {
-	for _, e := range asEdited(events) {
+	for _, e := range asSaid(events) {
 		switch e.Kind {
 		case EventOpened:
 			talk = openTalk(agent, &e)
@@ -45,15 +45,20 @@ func turn(agent *dialog.Agent, talk *dialog.Job, e *Event) (*dialog.Job, *dialog
 	return next.Kept(), reply
 }
 
-// asEdited is what was said with every edit and deletion carried out.
-func asEdited(events []Event) []Event {
+// asSaid is what was said with every edit and deletion carried out, and what came late
+// in its place.
+func asSaid(events []Event) []Event {
 	if !changedLater(events) {
 		return events
 	}
 	out := make([]Event, 0, len(events))
 	for _, e := range events {
 		if e.Kind != EventEdited && e.Kind != EventDeleted {
-			out = append(out, e)
+			at := len(out)
+			if i := slices.IndexFunc(out, func(o Event) bool { return o.Seq == e.Before }); i >= 0 {
+				at = i
+			}
+			out = slices.Insert(out, at, e)
 			continue
 		}
 		at := slices.IndexFunc(out, func(o Event) bool {
@@ -66,8 +71,9 @@ func asEdited(events []Event) []Event {
 	return out
 }
 
+// changedLater says whether events change what those before them came to.
 func changedLater(events []Event) bool {
-	return slices.ContainsFunc(events, func(e Event) bool { return e.Kind == EventEdited || e.Kind == EventDeleted })
+	return slices.ContainsFunc(events, func(e Event) bool { return e.Kind == EventEdited || e.Kind == EventDeleted || e.Before != 0 })
 }
 
 // answerOf is what the record keeps of a reply.
