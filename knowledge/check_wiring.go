@@ -221,6 +221,9 @@ func (c *checker) part(sc *scope, w *wired) {
 	w.at("running").values(p.Running, element, shape.figures)
 	w.at("needs").needs(p.Needs)
 	w.at("place").place(p.Place)
+	if p.Symbol != "" {
+		w.at("symbol").oneOf("symbol", p.Symbol, "disconnect", "float-switch", "temperature-switch", "thermostat", "timer")
+	}
 	c.moves(sc, w, element)
 	c.provable(w)
 }

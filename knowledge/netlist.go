@@ -78,9 +78,11 @@ type Component struct {
 	Keeps  Condition `yaml:"keeps"`
 	// Needs names facts that must hold for the part to be fitted; where they do
 	// not, a branch in series is a plain wire.
-	Needs  map[string]string `yaml:"needs"`
-	Place  string            `yaml:"place"`
-	Source string            `yaml:"source"`
+	Needs map[string]string `yaml:"needs"`
+	Place string            `yaml:"place"`
+	// Symbol is how a drawing shows the part where kind and conditions do not tell.
+	Symbol string `yaml:"symbol"`
+	Source string `yaml:"source"`
 }
 
 // Condition is a list of atoms that must all hold.

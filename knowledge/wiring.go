@@ -80,6 +80,7 @@ func (c Component) overlaid(by Component) Component {
 	pick(&c.Rotor, by.Rotor)
 	pick(&c.Reset, by.Reset)
 	pick(&c.Place, by.Place)
+	pick(&c.Symbol, by.Symbol)
 	pick(&c.Source, by.Source)
 	if by.Nodes != nil {
 		c.Nodes = by.Nodes

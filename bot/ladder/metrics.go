@@ -1,0 +1,77 @@
+package ladder
+
+import (
+	"math"
+	"strings"
+	"unicode/utf8"
+)
+
+// metrics are the sizes a grid is drawn with, in the unit of the medium.
+type metrics struct {
+	character func(class) float64 // width of one
+	line      func(class) float64 // height of a line
+	// long and broad are a lying symbol's length along the wire and its half across
+	// it, tall and wide a standing one's.
+	long, broad, tall, wide float64
+	stub, pad, gap, margin  float64
+	wrap                    int
+	between, ground         float64 // heights of a transformer between rows, and of a sign of earth
+	// row is the room between rows that nothing else asks for.
+	row float64
+	// middle and edge are the places a line, and a label's edge, can have.
+	middle, edge func(float64) float64
+}
+
+// picture is for a screen or paper, in CSS pixels. A character is taken as wide as the
+// widest of the common sans-serif faces has it on average.
+func picture() *metrics {
+	size := func(c class) float64 {
+		switch c {
+		case classHeading:
+			return 17
+		case classTitle:
+			return 13
+		case className, classValue, classMeter:
+			return 12
+		default:
+			return 11
+		}
+	}
+	return &metrics{
+		character: func(c class) float64 { return 0.6 * size(c) },
+		line:      func(c class) float64 { return math.Ceil(1.25 * size(c)) },
+		long:      36, broad: 13, tall: 36, wide: 13,
+		stub: 12, pad: 5, gap: 30, margin: 20, wrap: 14, between: 62, ground: 15.5,
+		row: 5, middle: math.Round, edge: math.Round,
+	}
+}
+
+// terminal is for a terminal: a unit is a character, a line on the grid lies in the
+// middle of one.
+func terminal() *metrics {
+	return &metrics{
+		character: func(class) float64 { return 1 },
+		line:      func(class) float64 { return 1 },
+		long:      5, broad: 0.5, tall: 1, wide: 2.5,
+		stub: 1, pad: 0.5, gap: 3, margin: 0.5, wrap: 11, between: 3, ground: 1,
+		middle: math.Floor,
+		edge:   func(v float64) float64 { return math.Floor(v) + 0.5 },
+	}
+}
+
+func (m *metrics) width(s string, c class) float64 {
+	return m.character(c) * float64(utf8.RuneCountInString(s))
+}
+
+// wrapped breaks a name into lines at its spaces.
+func (m *metrics) wrapped(s string) []string {
+	var lines []string
+	for _, word := range strings.Fields(s) {
+		if n := len(lines) - 1; n >= 0 && utf8.RuneCountInString(lines[n])+1+utf8.RuneCountInString(word) <= m.wrap {
+			lines[n] += " " + word
+			continue
+		}
+		lines = append(lines, word)
+	}
+	return lines
+}

@@ -1,0 +1,265 @@
+package ladder
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// class is what a label is for; it decides its looks.
+type class string
+
+const (
+	classHeading class = "heading"
+	classTitle   class = "title"
+	className    class = "name"
+	classRotor   class = "rotor"
+	classTag     class = "tag"
+	classValue   class = "value"
+	classGood    class = "good"
+	classSuspect class = "suspect"
+	classOpen    class = "open"
+	classAbsent  class = "absent"
+	classMeter   class = "meter"
+	classKey     class = "key"
+	classRoom    class = "room" // kept free for a sign
+)
+
+// sign is the shape before a label's words.
+func (c class) sign() bool {
+	switch c {
+	case classGood, classSuspect, classOpen, classRotor, classValue:
+		return true
+	default:
+		return false
+	}
+}
+
+// note is a label that has a cell and no place in it yet.
+type note struct {
+	class class
+	text  string
+	part  string // the rotor it stands for
+	w, h  float64
+}
+
+func (p *plot) note(c class, text string) note {
+	n := note{class: c, text: text, w: p.m.width(text, c), h: p.m.line(c)}
+	if c.sign() {
+		n.w += p.m.signed(c)
+	}
+	return n
+}
+
+// signed is the room a sign takes before the words.
+func (m *metrics) signed(c class) float64 {
+	if m.broad < 1 {
+		return 2 // the sign and a space
+	}
+	return m.line(c) + 2
+}
+
+func (p *plot) room(w, h float64) note { return note{class: classRoom, w: w, h: h} }
+
+// lower are the notes under a row within a gap: at its left, at its right, and between.
+type lower struct{ left, right, under []note }
+
+func (p *plot) lowAt(at point) *lower {
+	if p.low[at] == nil {
+		p.low[at] = &lower{}
+	}
+	return p.low[at]
+}
+
+// annotate puts words to the plot's cells.
+func (p *plot) annotate() {
+	titled := map[string]bool{}
+	for i := range p.b.cells {
+		c := &p.b.cells[i]
+		notes := p.named(c, titled)
+		values := p.valued(c)
+		if c.down {
+			p.beside(c, append(notes, values...))
+			continue
+		}
+		if p.joins(c) {
+			continue // written beside the transformer
+		}
+		p.up[c.at] = notes
+		p.lowAt(c.at).under = append(p.lowAt(c.at).under, values...)
+	}
+	tagged := map[string]bool{}
+	for _, first := range []bool{true, false} { // a lying cell's near end is the best place
+		for i := range p.b.cells {
+			c := &p.b.cells[i]
+			if p.joins(c) && first {
+				continue // its ends are the rails, which other cells are at too
+			}
+			for end := range 2 {
+				node := c.node(end)
+				if strings.Contains(node, leafMark) {
+					if first {
+						p.leaf(c, end)
+					}
+					continue
+				}
+				if !tagged[node] && (!first || !c.down && end == 0) {
+					tagged[node] = true
+					p.tag(c, end, node)
+				}
+			}
+		}
+	}
+}
+
+// named are a cell's name and marks.
+func (p *plot) named(c *cell, titled map[string]bool) []note {
+	part := c.e.part
+	var out []note
+	if r := part.rotor; r != "" && !titled[r] && p.d.rotors[r] != nil && !p.d.seen[r] {
+		titled[r], p.d.seen[r] = true, true
+		n := p.note(classRotor, p.d.rotors[r].name)
+		n.part = r
+		out = append(out, n)
+	}
+	name := part.name
+	switch c.e.winding {
+	case primary:
+		name += ", " + p.d.words.say("drawing-primary")
+	case secondary:
+		name += ", " + p.d.words.say("drawing-secondary")
+	}
+	for _, line := range p.m.wrapped(name) {
+		out = append(out, p.note(className, line))
+	}
+	return append(out, p.marks(part)...)
+}
+
+func (p *plot) marks(part *part) []note {
+	var out []note
+	mark := &p.d.marking
+	if mark.Absent[part.id] {
+		out = append(out, p.note(classAbsent, p.d.words.say("drawing-absent")))
+	}
+	if mark.Good[part.id] {
+		out = append(out, p.note(classGood, p.d.words.say("drawing-good")))
+	}
+	if s, ok := mark.Suspects[part.id]; ok {
+		out = append(out, p.note(classSuspect, percent(s)))
+	}
+	if mark.Open[part.id] && part.symbol.opens() {
+		out = append(out, p.note(classOpen, p.d.words.say("drawing-open")))
+	}
+	return out
+}
+
+func percent(p float64) string {
+	if p < 0.005 {
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", math.Round(100*p))
+}
+
+func (p *plot) valued(c *cell) []note {
+	var out []note
+	for _, v := range p.d.marking.Values {
+		if v.Component == c.e.part.id && c.e.winding != secondary {
+			out = append(out, p.note(classValue, v.Text))
+		}
+	}
+	return out
+}
+
+// beside puts notes to the side of a standing cell.
+func (p *plot) beside(c *cell, notes []note) {
+	at := c.at
+	side := 0
+	if c.left && at.c > 0 || at.c == p.b.w {
+		at.c, side = at.c-1, 1
+	}
+	s := p.side[at]
+	s[side] = append(s[side], notes...)
+	p.side[at] = s
+}
+
+// tag writes a node's terminal, colour and measured values at a cell's end.
+func (p *plot) tag(c *cell, end int, name string) {
+	node := p.d.net.nodes[name]
+	var notes []note
+	text := strings.TrimSpace(node.Terminal + " " + p.d.words.say(node.Colour))
+	if text == "" && (name == p.s.left || name == p.s.right) {
+		text = node.Name
+	}
+	if text != "" {
+		for _, line := range p.m.wrapped(text) {
+			notes = append(notes, p.note(classTag, line))
+		}
+	}
+	for _, v := range p.d.marking.Values {
+		if v.Component == "" && v.Node == name {
+			notes = append(notes, p.note(classValue, v.Text))
+		}
+	}
+	at := c.end(end)
+	right := end == 1
+	if c.down {
+		right = c.left
+	}
+	p.corner(at, right, notes)
+}
+
+// corner puts notes under a row, right of a crossing or left of it.
+func (p *plot) corner(at point, left bool, notes []note) {
+	if left && at.c == 0 {
+		left = false
+	}
+	if !left && at.c == p.b.w {
+		left = true
+	}
+	if left {
+		l := p.lowAt(point{at.c - 1, at.r})
+		l.right = append(l.right, notes...)
+		return
+	}
+	l := p.lowAt(at)
+	l.left = append(l.left, notes...)
+}
+
+// leaf keeps room for the sign of earth at a cell's end: below it, or above where the
+// element hangs from it.
+func (p *plot) leaf(c *cell, end int) {
+	at := c.end(end)
+	upward := c.down && end == 0
+	p.leaves[at] = leaf{c.node(end), upward}
+	if upward {
+		p.raised[at.r] = true
+		return
+	}
+	w, h := p.m.wide, p.m.ground-p.m.broad+0.5 // a row's words begin below its symbols
+	if at.c > 0 {
+		l := p.lowAt(point{at.c - 1, at.r})
+		l.right = append(l.right, p.room(w, h))
+	}
+	if at.c < p.b.w {
+		l := p.lowAt(at)
+		l.left = append(l.left, p.room(w, h))
+	}
+}
+
+// widest and highest are a stack's size.
+func widest(notes []note) float64 {
+	if len(notes) == 0 {
+		return 0
+	}
+	return slices.MaxFunc(notes, func(a, b note) int { return cmp.Compare(a.w, b.w) }).w
+}
+
+func highest(notes []note) float64 {
+	h := 0.0
+	for _, n := range notes {
+		h += n.h
+	}
+	return h
+}
