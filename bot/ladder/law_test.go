@@ -86,6 +86,17 @@ func lawful(t require.TestingT, n *netlist, s *sheet, least float64) {
 			require.False(t, crosses(w, a), "a wire of %s crosses %v", w.node, a)
 		}
 	}
+	for _, l := range s.leads {
+		for i := 1; i < len(l.path); i++ {
+			piece := strand{node: "lead", a: l.path[i-1], b: l.path[i]}
+			for _, f := range s.symbols {
+				require.False(t, crosses(piece, f.box), "a lead crosses %s", f.part.id)
+			}
+			for _, b := range s.labels {
+				require.False(t, b.class != classMeter && crosses(piece, b.box), "a lead crosses %q", b.text)
+			}
+		}
+	}
 	wiredAlike(t, n, s)
 }
 
@@ -243,6 +254,9 @@ func anyMarking(t *rapid.T, n *netlist) Marking {
 		case 4:
 			m.Values = append(m.Values, Value{Component: p.id, Text: "240 V"})
 		}
+	}
+	if len(n.parts[0].nodes) > 1 {
+		m.Meter = &Meter{Name: "AC volts", Red: n.parts[0].nodes[0], Black: n.parts[0].nodes[1]}
 	}
 	return m
 }

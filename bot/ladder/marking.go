@@ -18,25 +18,14 @@ type Marking struct {
 type Meter struct {
 	// Name is what the dial is turned to: "AC volts".
 	Name string
-	// Red and Black are the nodes the leads touch; Clamp is instead the component
-	// whose wire the jaw goes around.
+	// Red and Black are the nodes the leads touch; Clamp are instead the components
+	// whose wires together go through the jaw.
 	Red, Black string
-	Clamp      string
+	Clamp      []string
 }
 
 // Value is something measured: of a component, else at a node.
 type Value struct {
 	Component, Node string
 	Text            string
-}
-
-// Words are what a drawing says besides the names of parts, by id; an id without words
-// stands for itself.
-type Words map[string]string
-
-func (w Words) say(id string) string {
-	if s, ok := w[id]; ok {
-		return s
-	}
-	return id
 }

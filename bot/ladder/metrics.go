@@ -10,12 +10,14 @@ import (
 type metrics struct {
 	character func(class) float64 // width of one
 	line      func(class) float64 // height of a line
+	size      func(class) float64 // of the letters
 	// long and broad are a lying symbol's length along the wire and its half across
 	// it, tall and wide a standing one's.
 	long, broad, tall, wide float64
 	stub, pad, gap, margin  float64
 	wrap                    int
 	between, ground         float64 // heights of a transformer between rows, and of a sign of earth
+	routes                  bool    // whether a meter and its leads are drawn
 	// row is the room between rows that nothing else asks for.
 	row float64
 	// middle and edge are the places a line, and a label's edge, can have.
@@ -38,11 +40,17 @@ func picture() *metrics {
 		}
 	}
 	return &metrics{
-		character: func(c class) float64 { return 0.6 * size(c) },
-		line:      func(c class) float64 { return math.Ceil(1.25 * size(c)) },
-		long:      36, broad: 13, tall: 36, wide: 13,
+		character: func(c class) float64 {
+			if c.bold() {
+				return 0.67 * size(c)
+			}
+			return 0.6 * size(c)
+		},
+		size: size,
+		line: func(c class) float64 { return math.Ceil(1.25 * size(c)) },
+		long: 36, broad: 13, tall: 36, wide: 13,
 		stub: 12, pad: 5, gap: 30, margin: 20, wrap: 14, between: 62, ground: 15.5,
-		row: 5, middle: math.Round, edge: math.Round,
+		routes: true, row: 5, middle: math.Round, edge: math.Round,
 	}
 }
 

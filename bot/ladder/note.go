@@ -23,6 +23,9 @@ const (
 	classOpen    class = "open"
 	classAbsent  class = "absent"
 	classMeter   class = "meter"
+	classPlace   class = "place"
+	classRed     class = "red"
+	classBlack   class = "black"
 	classKey     class = "key"
 	classRoom    class = "room" // kept free for a sign
 )
@@ -30,7 +33,16 @@ const (
 // sign is the shape before a label's words.
 func (c class) sign() bool {
 	switch c {
-	case classGood, classSuspect, classOpen, classRotor, classValue:
+	case classGood, classSuspect, classOpen, classRotor, classValue, classRed, classBlack:
+		return true
+	default:
+		return false
+	}
+}
+
+func (c class) bold() bool {
+	switch c {
+	case classHeading, classTitle, classValue, classGood, classSuspect, classOpen, classRed, classBlack, classMeter:
 		return true
 	default:
 		return false
@@ -75,10 +87,16 @@ func (p *plot) lowAt(at point) *lower {
 
 // annotate puts words to the plot's cells.
 func (p *plot) annotate() {
-	titled := map[string]bool{}
+	titled, placed := map[string]bool{}, map[*cell]string{}
+	for _, z := range p.zones() {
+		placed[slices.MinFunc(z.cells, func(a, b *cell) int { return cmp.Or(cmp.Compare(a.at.r, b.at.r), cmp.Compare(a.at.c, b.at.c)) })] = z.place
+	}
 	for i := range p.b.cells {
 		c := &p.b.cells[i]
 		notes := p.named(c, titled)
+		if place := placed[c]; place != "" {
+			notes = append([]note{p.note(classPlace, p.d.words.or("place", place))}, notes...)
+		}
 		values := p.valued(c)
 		if c.down {
 			p.beside(c, append(notes, values...))
@@ -91,21 +109,20 @@ func (p *plot) annotate() {
 		p.lowAt(c.at).under = append(p.lowAt(c.at).under, values...)
 	}
 	tagged := map[string]bool{}
-	for _, first := range []bool{true, false} { // a lying cell's near end is the best place
+	// A lying cell's near end is the best place for a node's words, a joined winding's
+	// the last: its ends are the rails, which other cells are at too.
+	for pass := range 3 {
 		for i := range p.b.cells {
 			c := &p.b.cells[i]
-			if p.joins(c) && first {
-				continue // its ends are the rails, which other cells are at too
-			}
 			for end := range 2 {
 				node := c.node(end)
-				if strings.Contains(node, leafMark) {
-					if first {
+				switch {
+				case strings.Contains(node, leafMark):
+					if pass == 0 {
 						p.leaf(c, end)
 					}
-					continue
-				}
-				if !tagged[node] && (!first || !c.down && end == 0) {
+				case tagged[node], pass < 2 && p.joins(c), pass == 0 && (c.down || end == 1):
+				default:
 					tagged[node] = true
 					p.tag(c, end, node)
 				}
@@ -188,7 +205,7 @@ func (p *plot) beside(c *cell, notes []note) {
 func (p *plot) tag(c *cell, end int, name string) {
 	node := p.d.net.nodes[name]
 	var notes []note
-	text := strings.TrimSpace(node.Terminal + " " + p.d.words.say(node.Colour))
+	text := strings.TrimSpace(node.Terminal + " " + p.d.words.or("colour", node.Colour))
 	if text == "" && (name == p.s.left || name == p.s.right) {
 		text = node.Name
 	}
@@ -202,7 +219,16 @@ func (p *plot) tag(c *cell, end int, name string) {
 			notes = append(notes, p.note(classValue, v.Text))
 		}
 	}
+	if meter := p.d.marking.Meter; meter != nil {
+		if name == meter.Red {
+			notes = append(notes, p.note(classRed, p.d.words.say("drawing-red")))
+		}
+		if name == meter.Black {
+			notes = append(notes, p.note(classBlack, p.d.words.say("drawing-black")))
+		}
+	}
 	at := c.end(end)
+	p.d.anchors[name] = anchor{p, at}
 	right := end == 1
 	if c.down {
 		right = c.left

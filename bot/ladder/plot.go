@@ -34,17 +34,24 @@ type leaf struct {
 
 // draft is a drawing being sized.
 type draft struct {
-	net     *netlist
-	marking Marking
-	words   Words
+	*Drawing
+
 	m       *metrics
 	plots   []*plot
 	rotors  map[string]*part
 	seen    map[string]bool // rotors drawn
+	anchors map[string]anchor
 }
 
-func newDraft(n *netlist, marking Marking, words Words, m *metrics, limit int) *draft {
-	d := &draft{net: n, marking: marking, words: words, m: m, rotors: map[string]*part{}, seen: map[string]bool{}}
+// anchor is the crossing a node's words stand at.
+type anchor struct {
+	p  *plot
+	at point
+}
+
+func newDraft(of *Drawing, m *metrics, limit int) *draft {
+	n := of.net
+	d := &draft{Drawing: of, m: m, rotors: map[string]*part{}, seen: map[string]bool{}, anchors: map[string]anchor{}}
 	for _, p := range n.parts {
 		if p.symbol == motor {
 			d.rotors[p.id] = p

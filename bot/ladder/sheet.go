@@ -90,10 +90,11 @@ const (
 	right
 )
 
-// frame is drawn behind what belongs together.
+// frame is drawn behind what belongs together: a rotor's windings, or the parts of one
+// place.
 type frame struct {
-	part string
-	box  area
+	part, place string
+	box         area
 }
 
 // lead is a meter's lead from its socket to the point it touches.
@@ -102,11 +103,11 @@ type lead struct {
 	path []spot
 }
 
-// dial is the meter.
+// dial is the meter, with its jaws where it has any.
 type dial struct {
-	box   area
-	words []label
-	clamp *area // the jaw around a wire
+	box     area
+	sockets []spot
+	jaws    []area
 }
 
 // sheet places everything.
@@ -139,12 +140,15 @@ func (d *draft) sheet() *sheet {
 	for _, p := range d.plots {
 		p.draw(s)
 	}
-	y = d.unwired(s, y+m.row)
+	y = d.key(s, d.unwired(s, y+m.row)+m.row)
 	s.w, s.h = width+2*(m.margin+m.wide), y+m.margin
 	for _, l := range s.labels {
 		s.w = max(s.w, l.box.x1+m.margin)
 	}
 	s.tidy()
+	if d.marking.Meter != nil && m.routes {
+		d.connect(s)
+	}
 	return s
 }
 
@@ -226,6 +230,11 @@ func (p *plot) draw(s *sheet) {
 		p.grounded(s, at, p.leaves[at])
 	}
 	p.written(s)
+	for _, z := range p.zones() {
+		for _, a := range p.grounds(z) {
+			s.frames = append(s.frames, frame{place: z.place, box: a})
+		}
+	}
 	p.framed(s)
 }
 
@@ -330,7 +339,7 @@ func (p *plot) framed(s *sheet) {
 		}
 		if together {
 			first, last := at[0], at[len(at)-1]
-			s.frames = append(s.frames, frame{rotor, area{p.x[first.c] + 3, p.y[first.r] - p.ups[first.r] - 2, p.x[first.c+1] - 3, p.y[last.r] + p.lows[last.r] + 1}})
+			s.frames = append(s.frames, frame{part: rotor, box: area{p.x[first.c] + 3, p.y[first.r] - p.ups[first.r] - 2, p.x[first.c+1] - 3, p.y[last.r] + p.lows[last.r] + 1}})
 		}
 	}
 }
