@@ -34,7 +34,7 @@ func Draw(base *knowledge.Base, equipment string, marking Marking) (Drawing, err
 	if err != nil {
 		return Drawing{}, err
 	}
-	return Drawing{net: n, marking: marking, words: base.Phrases}, nil
+	return Drawing{net: n, marking: marking, words: words(base.Phrases)}, nil
 }
 
 // rung is how many elements lie on a rung of a picture before what leads to it stands in

@@ -6,8 +6,6 @@ import "math"
 type stroke struct {
 	path   []spot
 	radius float64
-	filled bool
-	thin   bool
 }
 
 func poly(xy ...float64) stroke {
@@ -149,7 +147,7 @@ func (f *figure) strokes() []stroke {
 		lines = []stroke{poly(-half, 0, -10, 0), poly(-4, 0, 4, 0), poly(10, 0, half, 0)}
 	}
 	for _, s := range lines {
-		placed := stroke{radius: s.radius, filled: s.filled, thin: s.thin}
+		placed := stroke{radius: s.radius}
 		for _, p := range s.path {
 			if f.stands {
 				p = spot{-p.y, p.x}
