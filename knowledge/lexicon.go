@@ -174,11 +174,20 @@ type FactWords struct {
 	SizedPair []string  `yaml:"sized-pair"`
 	// Beside are patterns whose last figure states the fact unless the part read
 	// before it is another than Part: "14.3 amps, rated 15.8".
-	Beside []string            `yaml:"beside"`
-	Part   string              `yaml:"part"`
+	Beside []string `yaml:"beside"`
+	Part   string   `yaml:"part"`
+	// Named are patterns that state the fact where its part was named last before.
+	Named  NamedWords          `yaml:"named"`
 	Values map[string][]string `yaml:"values"`
 	// Answers are words that state a value only when the fact was asked.
 	Answers map[string][]string `yaml:"answers"`
+}
+
+// NamedWords state a fact of the part named before them: "hp switch, manual reset".
+type NamedWords struct {
+	Part   string              `yaml:"part"`
+	Number []string            `yaml:"number"`
+	Values map[string][]string `yaml:"values"`
 }
 
 func (x *Lexicon) add(id string, node ast.Node) error {

@@ -50,6 +50,14 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 		for _, w := range f.Beside {
 			r.pattern(w, pattern{what: factPattern, id: fact, part: f.Part})
 		}
+		for _, w := range f.Named.Number {
+			r.pattern(w, pattern{what: factPattern, id: fact, of: f.Named.Part})
+		}
+		for _, v := range slices.Sorted(maps.Keys(f.Named.Values)) {
+			for _, w := range f.Named.Values[v] {
+				r.pattern(w, pattern{what: factPattern, id: fact, value: v, of: f.Named.Part})
+			}
+		}
 		for _, w := range f.SizedPair {
 			r.pattern(w, pattern{what: factPattern, id: fact, with: f.With, sized: true})
 		}

@@ -115,6 +115,11 @@ func (m *message) mentioned() {
 // that got a value.
 func (m *message) usedAsRelation(k int) bool {
 	c := &m.chunks[k]
+	for i := range m.places {
+		if p := &m.places[i]; p.pair && p.first <= c.first && c.last <= p.last {
+			return true // "common to start" starts nothing
+		}
+	}
 	if _, ok := c.rel(); !ok {
 		return false
 	}
@@ -153,7 +158,9 @@ func (m *message) preposition(k int) bool {
 // stateAt places the state word of chunk k.
 func (m *message) stateAt(k int) {
 	subjects := m.subjectsBefore(k)
-	if own := m.chunks[k].comp(); own != nil && m.says(k, own.Subjects) && m.chunks[k].last-m.chunks[k].first > 1 {
+	if of := m.attributed(k); of != nil {
+		subjects = of
+	} else if own := m.chunks[k].comp(); own != nil && m.says(k, own.Subjects) && m.chunks[k].last-m.chunks[k].first > 1 {
 		subjects = own.Subjects
 	} else if len(subjects) == 0 || !m.says(k, subjects) || m.chunks[k].small(wordNothing) && !m.beside(k) {
 		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) && !m.chunks[k].small(wordFiller) {
@@ -196,6 +203,21 @@ func (m *message) stateAt(k int) {
 		}
 	}
 	m.stateOfAsked(k, negated)
+}
+
+// attributed are the subjects of the part a state word stands in front of: "and
+// there's a burnt wire".
+func (m *message) attributed(k int) []string {
+	switch m.tok(m.chunks[k].first - 1).text {
+	case "a", "an", "some", "theres", "there's", "found", "two", "few", "couple":
+	default:
+		return nil
+	}
+	next := m.chunkAt(m.chunks[k].last)
+	if next == nil || next.comp() == nil || next.comp() == m.chunks[k].comp() || len(next.comp().Subjects) != 1 || !m.says(k, next.comp().Subjects) {
+		return nil
+	}
+	return next.comp().Subjects
 }
 
 // saysAll tells a state that is of everything when its clause names no part.

@@ -189,7 +189,7 @@ func (m *message) relate(p *place, k, last int) {
 		p.rel, p.related, p.leading = rel, true, true
 		p.first = m.chunks[j].first
 		if before := j - 1; rel == relAt && before >= 0 && m.chunks[before].last == p.first {
-			if r, ok := m.chunks[before].rel(); ok && r != relAt && p.comp.side(r) {
+			if r, ok := m.chunks[before].rel(); ok && r != relAt && p.comp.side(r) && !m.inPlace(before) {
 				p.rel, p.first = r, m.chunks[before].first
 			}
 		}
@@ -205,6 +205,13 @@ func (m *message) relate(p *place, k, last int) {
 	if rel == relGround || m.nextComponent(last+1) < 0 {
 		p.rel, p.related, p.last = rel, true, after.last
 	}
+}
+
+// inPlace tells a chunk that is part of the place before: "to ground" of "yellow to
+// ground at the condenser".
+func (m *message) inPlace(k int) bool {
+	n := len(m.places)
+	return n > 0 && m.chunks[k].first < m.places[n-1].last
 }
 
 func (m *message) onlyFiller(i, end int) bool {
@@ -227,7 +234,7 @@ func (m *message) relationBack(k int) int {
 		if j := m.chunkOf[i]; j >= 0 {
 			if rel, ok := m.chunks[j].rel(); ok && m.nextComponent(int(j)) == k {
 				// "out on the switch": the side tells more than "on".
-				if rel == relAt && j > 0 && m.chunks[j-1].last == m.chunks[j].first && m.isSide(int(j-1)) && m.nextComponent(int(j-1)) == k && m.chunks[j-1].comp() == nil {
+				if rel == relAt && j > 0 && !m.inPlace(int(j-1)) && m.chunks[j-1].last == m.chunks[j].first && m.isSide(int(j-1)) && m.nextComponent(int(j-1)) == k && m.chunks[j-1].comp() == nil {
 					return int(j - 1)
 				}
 				return int(j)

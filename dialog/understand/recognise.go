@@ -78,6 +78,9 @@ func (m *message) partOfName(x match) bool {
 
 // negatedBefore tells whether a word up to two tokens back says no.
 func (m *message) negatedBefore(i int) bool {
+	if m.isWord(i-1, "reads") {
+		i-- // "no marca continuidad", in English words
+	}
 	for back := 1; back <= 3; back++ {
 		for _, x := range m.smallAt(i-back, i) {
 			if x.word == wordNot || x.word == wordBareNo {
@@ -163,7 +166,7 @@ func (m *message) claim(claims []match) {
 		for j := x.first; j < x.last; j++ {
 			taken[j] = true
 		}
-		if x.found > 0 || x.what == asidePattern {
+		if x.found > 0 || x.what == asidePattern || x.last-x.first > 1 {
 			m.cover(x)
 		}
 		if x.what == factPattern {
@@ -213,6 +216,9 @@ func (m *message) spend(first, last int, u use) {
 
 // factHolds refuses a number pattern whose figure cannot be that fact.
 func (m *message) factHolds(x match) bool {
+	if x.of != "" && !m.namedLast(x.first, x.of) {
+		return false
+	}
 	if x.value != "" {
 		return !m.denies(x.first)
 	}
@@ -231,6 +237,16 @@ func (m *message) factHolds(x match) bool {
 		return false
 	}
 	return v.v >= f.Possible[0] && v.v <= f.Possible[1]
+}
+
+// namedLast tells that a component is the last named before a token.
+func (m *message) namedLast(i int, name string) bool {
+	for k := m.chunkBefore(i); k >= 0; k-- {
+		if c := m.chunks[k].comp(); c != nil {
+			return c.name == name
+		}
+	}
+	return false
 }
 
 // denies tells "not a txv".

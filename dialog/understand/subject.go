@@ -83,8 +83,8 @@ func (m *message) subjectsAfter(k int) []string {
 		}
 		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 && m.says(k, m.tellers(k, c)) {
 			out := m.tellers(k, c)
-			if j+2 < len(m.chunks) && m.chunks[j+2].comp() != nil && m.together(c.last, m.chunks[j+2].first) && !m.stateFollows(j+2) {
-				out = append(slices.Clone(out), m.subjectsOf(&m.chunks[j+2])...)
+			if next := m.partBehind(j); next >= 0 && m.together(c.last, m.chunks[next].first) && !m.stateFollows(next) {
+				out = append(slices.Clone(out), m.subjectsOf(&m.chunks[next])...)
 			}
 			return out
 		}
@@ -96,6 +96,20 @@ func (m *message) subjectsAfter(k int) []string {
 		}
 	}
 	return nil
+}
+
+// partBehind is the part named next after the one in chunk j, with only small words
+// between, or -1.
+func (m *message) partBehind(j int) int {
+	for k := j + 1; k < len(m.chunks) && k <= j+3; k++ {
+		if m.chunks[k].comp() != nil {
+			return k
+		}
+		if !m.chunks[k].small(wordAnd) && !m.chunks[k].small(wordFiller) {
+			return -1
+		}
+	}
+	return -1
 }
 
 // stateFollows tells whether a component has a state word of its own behind it.
@@ -110,6 +124,9 @@ func (m *message) subjectsOf(c *chunk) []string {
 		return comp.Subjects
 	}
 	if left := m.notNamed(comp); len(left) == 1 {
+		if same := m.sameAgain(c, comp); same != "" {
+			return []string{same}
+		}
 		return left
 	}
 	switch m.placeNear(c.first, c.last, comp) {
@@ -124,6 +141,30 @@ func (m *message) subjectsOf(c *chunk) []string {
 		}
 	}
 	return nil
+}
+
+// sameAgain is the part named in full before that a general word only speaks of
+// again, when nothing was said to be seen of it yet: "condenser fan motor has 238 and
+// the fan aint turning".
+func (m *message) sameAgain(c *chunk, general *component) string {
+	for k := m.chunkBefore(c.first); k >= 0; k-- {
+		x := m.chunks[k].comp()
+		if x == nil || x == general || len(x.Subjects) != 1 || !slices.Contains(general.Subjects, x.Subjects[0]) {
+			continue
+		}
+		if !slices.ContainsFunc(m.out.Observations, func(o Observation) bool { return o.Subject == x.Subjects[0] }) && m.readAt(k) {
+			return x.Subjects[0]
+		}
+		return ""
+	}
+	return ""
+}
+
+// readAt tells that a value stands at the place a chunk names.
+func (m *message) readAt(k int) bool {
+	return slices.ContainsFunc(m.found, func(f finding) bool {
+		return f.place >= 0 && m.places[f.place].first <= m.chunks[k].first && m.chunks[k].last <= m.places[f.place].last
+	})
 }
 
 // notNamed are the subjects of a general word that no word of their own names in

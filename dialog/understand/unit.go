@@ -1,6 +1,9 @@
 package understand
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // unitAfter takes the unit said right behind a figure.
 func (m *message) unitAfter(v *value) {
@@ -37,10 +40,15 @@ func (m *message) unitStands(i, end int) bool {
 		return false
 	case "c":
 		t := m.tok(end)
-		return t.kind == lineToken || t.text == "," || t.text == "." || t.text == ")" || t.text == ";"
+		return t.kind == lineToken || t.text == "," || t.text == "." || t.text == ")" || t.text == ";" || m.inCelsius()
 	}
 	next := m.tok(end)
 	return next.kind != wordToken || m.r.closes[next.id]
+}
+
+// inCelsius tells that the message says which degrees it is in.
+func (m *message) inCelsius() bool {
+	return slices.ContainsFunc(m.toks, func(t token) bool { return t.text == "celsius" || t.text == "centigrade" || t.text == "centigrados" })
 }
 
 // ranges joins the two ends of a range into one value: "22-26", "22 to 26",
