@@ -176,7 +176,7 @@ type FactWords struct {
 	// before it is another than Part: "14.3 amps, rated 15.8".
 	Beside []string `yaml:"beside"`
 	Part   string   `yaml:"part"`
-	// Named are patterns that state the fact where its part was named last before.
+	// Named are patterns that state the fact where one of its parts was named last before.
 	Named  NamedWords          `yaml:"named"`
 	Values map[string][]string `yaml:"values"`
 	// Answers are words that state a value only when the fact was asked.
@@ -185,7 +185,7 @@ type FactWords struct {
 
 // NamedWords state a fact of the part named before them: "hp switch, manual reset".
 type NamedWords struct {
-	Part   string              `yaml:"part"`
+	Parts  []string            `yaml:"parts"`
 	Number []string            `yaml:"number"`
 	Values map[string][]string `yaml:"values"`
 }

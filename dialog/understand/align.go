@@ -172,7 +172,7 @@ func (m *message) saidBefore(v *value, next int) bool {
 
 // asks tells whether a value at a torn place would have to be asked about.
 func (m *message) asks(v *value, p *place) bool {
-	if len(p.both) > 0 || v.kind != figure {
+	if len(p.both) > 0 || v.kind != figure && v.kind != infinite {
 		return false
 	}
 	id, _ := m.pick(v, p)

@@ -51,11 +51,11 @@ func (r *Reader) compilePatterns(p *knowledge.LexiconPart) {
 			r.pattern(w, pattern{what: factPattern, id: fact, part: f.Part})
 		}
 		for _, w := range f.Named.Number {
-			r.pattern(w, pattern{what: factPattern, id: fact, of: f.Named.Part})
+			r.pattern(w, pattern{what: factPattern, id: fact, of: f.Named.Parts})
 		}
 		for _, v := range slices.Sorted(maps.Keys(f.Named.Values)) {
 			for _, w := range f.Named.Values[v] {
-				r.pattern(w, pattern{what: factPattern, id: fact, value: v, of: f.Named.Part})
+				r.pattern(w, pattern{what: factPattern, id: fact, value: v, of: f.Named.Parts})
 			}
 		}
 		for _, w := range f.SizedPair {

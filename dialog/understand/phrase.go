@@ -103,7 +103,7 @@ type pattern struct {
 	bare  bool      // an intent only where nothing asked is answered
 	sized bool      // a fact only when its last figures are sizes it is made in
 	part  string    // the part a rating is of, where the words do not name it
-	of    string    // the component that must be named last before
+	of    []string  // components of which one must be named last before
 }
 
 type patternKind uint8

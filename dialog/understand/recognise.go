@@ -70,10 +70,14 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match) {
 }
 
 // partOfName tells a single word that is only part of a part's name: "hi" in "hi
-// pressure switch" greets nobody.
+// pressure switch" greets nobody, and neither does "sup 70".
 func (m *message) partOfName(x match) bool {
 	k := m.chunkOf[x.first]
-	return x.last-x.first == 1 && k >= 0 && m.chunks[k].last-m.chunks[k].first > 1 && m.chunks[k].comp() != nil
+	if x.last-x.first > 1 || k < 0 || m.chunks[k].comp() == nil {
+		return false
+	}
+	beside := m.numberAt(x.last) >= 0 || x.first > 0 && m.at[x.first-1] >= 0
+	return m.chunks[k].last-m.chunks[k].first > 1 || beside
 }
 
 // negatedBefore tells whether a word up to two tokens back says no.
@@ -216,7 +220,7 @@ func (m *message) spend(first, last int, u use) {
 
 // factHolds refuses a number pattern whose figure cannot be that fact.
 func (m *message) factHolds(x match) bool {
-	if x.of != "" && !m.namedLast(x.first, x.of) {
+	if x.of != nil && !m.namedLast(x.first, x.of) {
 		return false
 	}
 	if x.value != "" {
@@ -239,11 +243,11 @@ func (m *message) factHolds(x match) bool {
 	return v.v >= f.Possible[0] && v.v <= f.Possible[1]
 }
 
-// namedLast tells that a component is the last named before a token.
-func (m *message) namedLast(i int, name string) bool {
+// namedLast tells that one of some components is the last named before a token.
+func (m *message) namedLast(i int, names []string) bool {
 	for k := m.chunkBefore(i); k >= 0; k-- {
 		if c := m.chunks[k].comp(); c != nil {
-			return c.name == name
+			return slices.Contains(names, c.name)
 		}
 	}
 	return false

@@ -273,7 +273,7 @@ func (r *Reader) letterFigure(t token) (a, b token, ok bool) {
 		return a, b, false
 	}
 	id := r.vocab.id(t.text[:i])
-	if id == unknown || !r.vocab.trade[id] || len(t.text)-i > 3 || len(t.text)-i < 2 && i == 1 {
+	if id == unknown || !r.vocab.trade[id] || len(t.text)-i > 3 || len(t.text)-i < 2 && (i == 1 || !r.namesPart(id)) {
 		return a, b, false
 	}
 	a, b = t, t
@@ -281,6 +281,12 @@ func (r *Reader) letterFigure(t token) (a, b token, ok bool) {
 	b.start, b.text, b.kind, b.glued = t.start+i, t.text[i:], numberToken, true
 	b.id = r.vocab.id(b.text)
 	return a, b, true
+}
+
+// namesPart tells a word that names a part or a quantity by itself.
+func (r *Reader) namesPart(id int32) bool {
+	n := r.phrases.next[id]
+	return n != nil && slices.ContainsFunc(n.here, func(x meaning) bool { return x.kind == isComponent || x.kind == isQuantity })
 }
 
 // runTogether splits "lowpressure" into two words of the trade.
