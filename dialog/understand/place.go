@@ -186,6 +186,9 @@ func (m *message) isBetween(i, end int) bool {
 func (m *message) relate(p *place, k, last int) {
 	if j := m.relationBack(k); j >= 0 {
 		rel, _ := m.chunks[j].rel()
+		if (rel == relOut || rel == relIn) && (p.comp.Point || p.comp.Out == nil && p.comp.In == nil) && !p.comp.side(rel) {
+			rel = relAt // "from the run pin to the shell": a point has no sides
+		}
 		p.rel, p.related, p.leading = rel, true, true
 		p.first = m.chunks[j].first
 		if before := j - 1; rel == relAt && before >= 0 && m.chunks[before].last == p.first {

@@ -183,6 +183,7 @@ func (m *message) parse() *message {
 	m.observe()
 	m.correct()
 	m.answer()
+	m.listedFacts()
 	m.finish()
 	return m
 }

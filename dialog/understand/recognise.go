@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"strconv"
+
+	"proveout/knowledge"
 )
 
 // readPatterns finds what the message asks, the facts it states, and which of
@@ -224,7 +226,7 @@ func (m *message) factHolds(x match) bool {
 		return false
 	}
 	if x.value != "" {
-		return !m.denies(x.first)
+		return !m.denies(x.first) && !m.readThere(x)
 	}
 	f := m.r.base.Facts[x.id]
 	if x.sized {
@@ -249,6 +251,26 @@ func (m *message) namedLast(i int, names []string) bool {
 		if c := m.chunks[k].comp(); c != nil {
 			return slices.Contains(names, c.name)
 		}
+	}
+	return false
+}
+
+// readThere tells that the figure of a name, "is 410", is what the place named right
+// before it usually reads: "the high side is 410" names no refrigerant.
+func (m *message) readThere(x match) bool {
+	k := m.chunkBefore(x.first)
+	for k >= 0 && m.chunks[k].comp() == nil && m.chunks[k].small(wordFiller) && m.sameClause(m.chunks[k].first, x.first) {
+		k--
+	}
+	if k < 0 || m.chunks[k].comp() == nil || !m.sameClause(m.chunks[k].last, x.first) || x.first-m.chunks[k].last > 2 {
+		return false
+	}
+	for i := x.first; i < x.last; i++ {
+		v := m.numberAt(i)
+		if v < 0 || m.values[v].use == aside {
+			continue
+		}
+		return slices.ContainsFunc(m.chunks[k].comp().At, func(id knowledge.ReadingID) bool { return m.usual(&m.values[v], id) })
 	}
 	return false
 }

@@ -120,6 +120,9 @@ func (m *message) stateFollows(j int) bool {
 // subjectsOf are a component's subjects; a lone fan is settled by place.
 func (m *message) subjectsOf(c *chunk) []string {
 	comp := c.comp()
+	if there := m.everythingThere(c, comp); there != nil {
+		return there
+	}
 	if !comp.Apart || len(comp.Subjects) < 2 {
 		return comp.Subjects
 	}
@@ -141,6 +144,41 @@ func (m *message) subjectsOf(c *chunk) []string {
 		}
 	}
 	return nil
+}
+
+// everythingThere are the parts of the unit a word for everything is said of:
+// "everything outside is off".
+func (m *message) everythingThere(c *chunk, everything *component) []string {
+	if len(everything.Subjects) < 3 || everything.Place != "" {
+		return nil
+	}
+	for k := range m.chunks {
+		x := &m.chunks[k]
+		if there := x.comp(); there == nil || there.Place == "" || len(there.Subjects) == 0 || x.last != c.first && !(c.last <= x.first && m.onlyFillerOrAt(c.last, x.first)) {
+			continue
+		}
+		var both []string
+		for _, s := range x.comp().Subjects {
+			if slices.Contains(everything.Subjects, s) {
+				both = append(both, s)
+			}
+		}
+		return both
+	}
+	return nil
+}
+
+// onlyFillerOrAt tells that nothing but articles and "at" stands between.
+func (m *message) onlyFillerOrAt(from, to int) bool {
+	if to-from > 3 {
+		return false
+	}
+	for i := from; i < to; i++ {
+		if !m.filler(i) && !m.isWord(i, "at") && !m.isWord(i, "on") {
+			return false
+		}
+	}
+	return true
 }
 
 // sameAgain is the part named in full before that a general word only speaks of

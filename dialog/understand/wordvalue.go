@@ -126,11 +126,15 @@ func (m *message) valueBefore(i int) float64 {
 // "start winding is open".
 func (m *message) ohmsOnly(i int) bool {
 	for _, j := range []int{i - 1, i - 2, i + 1} {
-		if j < 0 || j >= len(m.chunks) || m.chunks[j].comp() == nil {
+		if j < 0 || j >= len(m.chunks) || m.chunks[j].comp() == nil || len(m.chunks[j].comp().At) == 0 {
 			continue
 		}
 		return m.gapWords(min(m.chunks[j].last, m.chunks[i].last), max(m.chunks[j].first, m.chunks[i].first)) <= 3 &&
 			oneQuantity(m.chunks[j].comp().At) == "resistance"
+	}
+	if i+1 < len(m.chunks) && m.isRelation(i+1) { // "open at the start winding"
+		j := m.nextComponent(i + 1)
+		return j >= 0 && m.chunks[i+1].first == m.chunks[i].last && oneQuantity(m.chunks[j].comp().At) == "resistance"
 	}
 	return false
 }

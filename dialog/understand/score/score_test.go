@@ -55,6 +55,16 @@ func TestDevelopmentPart(t *testing.T) {
 	floor(t, run(t, "../../../testdata/language/en-dev.jsonl"), 0.99, 0.98, 0.98, 0.95)
 }
 
+// The second development part was written by people who had not seen the lexicon.
+// When first read: readings 0.939, observations 0.865, facts 0.857, intents 0.863,
+// and of 14 questions 8 were called for; the Spanish one 0.923, 0.872, 0.824, 1.000,
+// and 2 of 4.
+func TestSecondDevelopmentPart(t *testing.T) {
+	t.Parallel()
+	floor(t, run(t, "../../../testdata/language/en-dev2.jsonl"), 0.99, 0.98, 0.98, 0.95)
+	floor(t, run(t, "../../../testdata/language/es-dev2.jsonl"), 0.99, 0.98, 0.98, 0.95)
+}
+
 // The first part was written before anything was tuned and opened at the end:
 // readings 0.984, observations 0.940, intents 1.000, recall of unclear 0.91 then.
 // It has been read since, so a new one is due before the next honest figure.
