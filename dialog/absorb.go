@@ -130,9 +130,6 @@ func (a *Agent) absorbReading(j *Job, r *understand.Reading, out *absorbed) {
 	j.readings = append(j.readings, *r)
 	a.tellsFact(j, &it)
 	shown := a.shown(r)
-	if r.Doubt != "" {
-		out.notes = append(out.notes, Line{Part: Question, Text: a.say("doubt", "doubt", r.Doubt)})
-	}
 	out.changed = true
 	at := slices.IndexFunc(j.Situation.Evidence, func(e rules.Item) bool {
 		return e.Reading == it.Reading && (e.State == it.State || e.State == "" || it.State == "")

@@ -51,7 +51,8 @@ func (t *turn) provesWhat(in absorbed) {
 func (t *turn) doubted() {
 	for _, d := range t.d.Doubts {
 		if slices.ContainsFunc(t.u.Readings, func(r understand.Reading) bool { return slices.Contains(d.Readings, r.Reading) }) {
-			t.add(Question, "doubted-"+d.ID, "what", sentence(d.What), "slip", sentence(d.Slip))
+			what, slip := sentence(t.say("doubt-"+d.ID, d.Figures...)), sentence(t.say("slip-"+d.ID))
+			t.lines = append(t.lines, Line{Part: Question, Text: t.base.Phrases.Count("doubted", len(d.Readings), "what", what, "slip", slip)})
 		}
 	}
 }

@@ -118,7 +118,7 @@ func (t *turn) chargeVerdict() {
 	}
 	if len(v.Unmet) > 0 {
 		c := v.Unmet[0]
-		t.add(Proves, "charge-unmet-"+string(c.ID), "what", c.What, "mend", sentence(c.Mend))
+		t.add(Proves, "charge-unmet", "what", t.say("unmet-"+c.Name(), c.Figures...), "mend", sentence(t.say("mend-"+c.Name(), c.Figures...)))
 		return
 	}
 	phrase := map[charge.Call]string{charge.Under: "charge-under", charge.Over: "charge-over", charge.Right: "charge-right"}[v.Call]

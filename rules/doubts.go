@@ -15,8 +15,9 @@ type Doubt struct {
 	// ID names the kind: hoses, probes, cold, hot (a line against its pressure), bulbs,
 	// liquid, suction (a pressure past any).
 	ID string
-	// What is wrong with them and Slip the likely mistake, as a question.
-	What, Slip string
+	// Figures fill the phrase doubt-ID, which says what is wrong with them: names and
+	// figures in turn. The likely mistake is the phrase slip-ID.
+	Figures []string
 	// Readings are the ones in doubt.
 	Readings []knowledge.ReadingID
 }
@@ -45,11 +46,11 @@ func (m *Model) doubts(s *Situation) []Doubt {
 	}
 	var out []Doubt
 	for _, d := range m.here.Doubts(read(suction), read(liquid), read(suctionLine), read(liquidLine), m.margins) {
-		out = append(out, Doubt{ID: d.ID, What: d.What, Slip: d.Slip, Readings: doubted(d)})
+		out = append(out, Doubt{ID: d.ID, Figures: d.Figures, Readings: doubted(d)})
 	}
 	if wb, db := read(wetBulb), read(returnAir); wb > db {
 		out = append(out, Doubt{
-			ID: "bulbs", What: fmt.Sprintf("the wet bulb (%.4g °F) is above the dry bulb (%.4g °F)", wb, db), Slip: "are the two the other way round?",
+			ID: "bulbs", Figures: []string{"wet", fmt.Sprintf("%.4g °F", wb), "dry", fmt.Sprintf("%.4g °F", db)},
 			Readings: []knowledge.ReadingID{wetBulb, returnAir},
 		})
 	}
@@ -67,18 +68,10 @@ func (m *Model) beyondAny(low, high float64) *Doubt {
 		return v
 	}
 	if high > limit("liquid-most") {
-		return &Doubt{
-			ID:   "liquid",
-			What: fmt.Sprintf("a liquid pressure of %.0f psig is more than any machine holds", high), Slip: "was it in kPa?",
-			Readings: []knowledge.ReadingID{suction, liquid},
-		}
+		return &Doubt{ID: "liquid", Figures: []string{"pressure", fmt.Sprintf("%.0f psig", high)}, Readings: []knowledge.ReadingID{suction, liquid}}
 	}
 	if f, ok := m.here.Saturation(suction, low); low > 0 && (!ok || f > limit("suction-saturation-most")) {
-		return &Doubt{
-			ID:   "suction",
-			What: fmt.Sprintf("a suction pressure of %.0f psig is more than a machine that runs holds", low), Slip: "was it in kPa, or is it the other hose?",
-			Readings: []knowledge.ReadingID{suction},
-		}
+		return &Doubt{ID: "suction", Figures: []string{"pressure", fmt.Sprintf("%.0f psig", low)}, Readings: []knowledge.ReadingID{suction}}
 	}
 	return nil
 }

@@ -128,10 +128,13 @@ func (s *sheet) judged(name string, v charge.Verdict) *answer {
 	show("difference_f", "difference", v.Difference)
 	show("tolerance_f", "tolerance", v.Tolerance)
 	a.say("mark", "target is", v.Mark)
-	a.fields["unmet"] = v.Unmet
+	var unmet []map[string]string
 	for _, c := range v.Unmet {
-		a.labels, a.lines = append(a.labels, "not met"), append(a.lines, c.What+"; "+c.Mend)
+		what, mend := s.base.Phrases.Say("unmet-"+c.Name(), c.Figures...), s.base.Phrases.Say("mend-"+c.Name(), c.Figures...)
+		unmet = append(unmet, map[string]string{"condition": string(c.ID), "what": what, "mend": mend})
+		a.labels, a.lines = append(a.labels, "not met"), append(a.lines, what+"; "+mend)
 	}
+	a.fields["unmet"] = unmet
 	if len(v.Unmet) > 0 {
 		a.doubt("the charge is not judged: " + count(len(v.Unmet), "condition") + " not met")
 	}

@@ -165,7 +165,7 @@ func (s *sheet) beside(args []string, name, formula string) (*answer, error) {
 	}
 	s.pressure(a, "pressure", "pressure", psia)
 	for _, d := range table.Doubts(taken, margins) {
-		a.doubt(d.What + "; " + d.Slip)
+		a.doubt(s.base.Phrases.Say("doubt-"+d.ID, d.Figures...) + "; " + s.base.Phrases.Say("slip-"+d.ID))
 	}
 	return a, nil
 }

@@ -61,9 +61,6 @@ type Reading struct {
 	// Impossible marks a value outside what the quantity can be: it is questioned
 	// and never used.
 	Impossible bool `json:"-"`
-	// Doubt says in a few words why a value taken as said is questioned
-	// ("suction above liquid"); empty when it is not.
-	Doubt string `json:"-"`
 }
 
 // Value is a number, infinite for an open circuit.

@@ -90,13 +90,13 @@ func (c *Checks) FixedOrifice(s Setting, superheat float64) Verdict {
 	v := Verdict{Measured: superheat, Target: math.NaN(), Tolerance: c.superheatTolerance, Mark: c.superheat.Mark, Source: c.superheat.Source}
 	v.Unmet = taken(c.common(s), superheat, "superheat")
 	if math.IsNaN(s.ReturnWetBulb) {
-		v.Unmet = append(v.Unmet, Condition{WetBulb, "the return wet bulb is not known", "measure it in the return, the wick wet, once it is steady"})
+		v.Unmet = append(v.Unmet, Condition{ID: WetBulb, Why: "unknown"})
 	} else if s.ReturnWetBulb > s.ReturnDryBulb {
-		v.Unmet = append(v.Unmet, Condition{WetBulb, "the return wet bulb is above the dry bulb", "measure both again: were the two swapped?"})
+		v.Unmet = append(v.Unmet, Condition{ID: WetBulb, Why: "above"})
 	} else if at, err := c.TargetSuperheat(s.Outdoor, s.ReturnWetBulb); err == nil {
 		v.Target = at
 	} else if s.Outdoor >= c.outdoorLeast {
-		v.Unmet = append(v.Unmet, Condition{TargetGiven, err.Error(), "weigh the charge in, or judge by the machine's own chart"})
+		v.Unmet = append(v.Unmet, noTarget(s, err))
 	}
 	return v.judged(Over, Under, s.Minutes < c.settledFully)
 }
@@ -109,7 +109,7 @@ func (c *Checks) ExpansionValve(s Setting, subcooling, plate, superheat float64)
 	v := Verdict{Measured: subcooling, Target: plate, Tolerance: c.subcoolingTolerance, Mark: "the machine's plate", Source: c.subcoolingSource}
 	v.Unmet = taken(c.common(s), subcooling, "subcooling")
 	if math.IsNaN(plate) {
-		v.Unmet = append(v.Unmet, Condition{TargetGiven, "the plate's subcooling is not known", "read it on the plate or in the machine's own chart"})
+		v.Unmet = append(v.Unmet, Condition{ID: TargetGiven, Why: "plate"})
 	}
 	if !math.IsNaN(superheat) {
 		v.Valve = c.valve.Place(superheat, 0)
@@ -117,10 +117,19 @@ func (c *Checks) ExpansionValve(s Setting, subcooling, plate, superheat float64)
 	return v.judged(Under, Over, s.Minutes < c.settledFully)
 }
 
+// noTarget is the condition that the table has a target for a setting.
+func noTarget(s Setting, err error) Condition {
+	at := []string{"outdoor", short(s.Outdoor), "wet-bulb", short(s.ReturnWetBulb)}
+	if blank, ok := errors.AsType[*target.NoTargetError](err); ok {
+		return Condition{TargetGiven, "blank", append(at, "least", short(blank.From))}
+	}
+	return Condition{TargetGiven, "beyond", at}
+}
+
 // taken adds a condition for a figure that is not there.
 func taken(unmet []Condition, measured float64, name string) []Condition {
 	if math.IsNaN(measured) {
-		unmet = append(unmet, Condition{ReadingDone, "the " + name + " is not known", "take the pressure and the line's temperature"})
+		unmet = append(unmet, Condition{ID: ReadingDone, Why: name})
 	}
 	return unmet
 }

@@ -135,8 +135,7 @@ func TestWhereAConditionFailsNothingIsJudged(t *testing.T) {
 		for _, v := range []charge.Verdict{checks(t).FixedOrifice(s, 30), checks(t).ExpansionValve(s, 2, 10, none)} {
 			require.Equal(t, charge.NotJudged, v.Call, rule)
 			require.Equal(t, c.unmet, v.Unmet[0].ID, rule)
-			require.NotEmpty(t, v.Unmet[0].What)
-			require.NotEmpty(t, v.Unmet[0].Mend)
+			saidOf(t, v.Unmet[0])
 		}
 	}
 }
@@ -164,6 +163,19 @@ func TestWithoutATargetOrAReadingNothingIsJudged(t *testing.T) {
 		require.Equal(t, charge.NotJudged, c.verdict.Call, rule)
 		require.Len(t, c.verdict.Unmet, 1, rule)
 		require.Equal(t, c.unmet, c.verdict.Unmet[0].ID, rule)
+		saidOf(t, c.verdict.Unmet[0])
+	}
+}
+
+// saidOf holds that there are words for a condition, and figures for all they leave open.
+func saidOf(t *testing.T, c charge.Condition) {
+	t.Helper()
+	base, err := embedded()
+	require.NoError(t, err)
+	for _, phrase := range []string{"unmet-", "mend-"} {
+		text := base.Phrases.Say(phrase+c.Name(), c.Figures...)
+		require.NotEmpty(t, text, c.Name())
+		require.NotContains(t, text, "{", c.Name())
 	}
 }
 

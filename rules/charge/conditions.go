@@ -1,8 +1,8 @@
 package charge
 
 import (
-	"fmt"
 	"math"
+	"strconv"
 )
 
 // Airflow says what is known of the airflow.
@@ -39,45 +39,51 @@ const (
 	ReadingDone ConditionID = "reading"
 )
 
-// Condition is one that does not hold, in words for the person: what is missing and
-// what to do.
+// Condition is one that does not hold, and why. What is said of it, and what mends it, are
+// the phrases unmet- and mend- with its Name, which Figures fill.
 type Condition struct {
-	ID   ConditionID `json:"condition"`
-	What string      `json:"what"`
-	Mend string      `json:"mend"`
+	ID      ConditionID
+	Why     string
+	Figures []string // names and figures in turn
 }
+
+// Name is the condition's with why it does not hold, as phrases have it.
+func (c *Condition) Name() string { return string(c.ID) + "-" + c.Why }
 
 // common lists the conditions of both methods that do not hold, airflow first: it is
 // put right before anything is read again.
 func (c *Checks) common(s Setting) []Condition {
 	var unmet []Condition
-	fails := func(id ConditionID, mend, what string, args ...any) {
-		unmet = append(unmet, Condition{id, fmt.Sprintf(what, args...), mend})
+	fails := func(id ConditionID, why string, figures ...string) {
+		unmet = append(unmet, Condition{id, why, figures})
 	}
 	switch s.Airflow {
 	case Verified:
 	case Low:
-		fails(AirflowDone, "put the airflow right first: filter, coil, blower, duct", "the airflow is low")
+		fails(AirflowDone, "low")
 	default:
-		fails(AirflowDone, fmt.Sprintf("check the temperature split, or measure more than %g cfm a ton", c.airflowLeast), "the airflow is not verified")
+		fails(AirflowDone, "unverified", "least", short(c.airflowLeast))
 	}
-	switch {
+	switch settling := []string{"least", short(c.settled), "most", short(c.settledFully)}; {
 	case math.IsNaN(s.Minutes):
-		fails(Settled, fmt.Sprintf("let it run %g to %g minutes, then read", c.settled, c.settledFully), "it is not said how long it has run")
+		fails(Settled, "unsaid", settling...)
 	case !(s.Minutes >= c.settled):
-		fails(Settled, fmt.Sprintf("read again after %g to %g minutes", c.settled, c.settledFully), "it has run %.3g minutes since the start or the last change", s.Minutes)
+		fails(Settled, "early", append(settling, "is", short(s.Minutes))...)
 	}
 	switch {
 	case math.IsNaN(s.Outdoor):
-		fails(OutdoorWarm, "measure the air entering the outdoor coil, in the shade", "the outdoor temperature is not known")
+		fails(OutdoorWarm, "unknown")
 	case !(s.Outdoor >= c.outdoorLeast):
-		fails(OutdoorWarm, "weigh the charge in, or come back when it is warmer", "the outdoor air is %.3g °F, under %g", s.Outdoor, c.outdoorLeast)
+		fails(OutdoorWarm, "cold", "is", short(s.Outdoor), "least", short(c.outdoorLeast))
 	}
 	switch {
 	case math.IsNaN(s.ReturnDryBulb):
-		fails(ReturnWarm, "measure the return air's dry bulb", "the return temperature is not known")
+		fails(ReturnWarm, "unknown")
 	case !(s.ReturnDryBulb >= c.returnLeast):
-		fails(ReturnWarm, "warm the house to it first", "the return air is %.3g °F, under %g", s.ReturnDryBulb, c.returnLeast)
+		fails(ReturnWarm, "cold", "is", short(s.ReturnDryBulb), "least", short(c.returnLeast))
 	}
 	return unmet
 }
+
+// short is a figure with the digits a reading has.
+func short(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }

@@ -14,12 +14,13 @@ type Readings struct {
 	SuctionLine, LiquidLine float64
 }
 
-// Doubt is a reason why readings cannot all be right, with the likely slip as a
-// question to the person who took them.
+// Doubt is a reason why readings cannot all be right. What is wrong with them is the
+// phrase doubt-ID, which Figures fill, and the likely slip, as a question to the person
+// who took them, slip-ID.
 type Doubt struct {
 	// ID names the kind: hoses, probes, cold or hot.
-	ID         string
-	What, Slip string
+	ID      string
+	Figures []string // names and figures in turn
 	// Pressures says that the two pressures contradict each other, not a line and
 	// its pressure.
 	Pressures bool
@@ -45,34 +46,24 @@ func NewMargins(base *knowledge.Base) (Margins, error) {
 func (t *Table) Doubts(r Readings, m Margins) []Doubt {
 	if r.Suction > r.Liquid+m.Gauges {
 		return []Doubt{{
-			"hoses",
-			fmt.Sprintf("the suction pressure (%.0f psig) is above the liquid pressure (%.0f psig)", Gauge(r.Suction, StandardAtmosphere), Gauge(r.Liquid, StandardAtmosphere)),
-			"are the hoses swapped, or is it a heat pump that is heating?",
-			true,
+			ID:        "hoses",
+			Figures:   []string{"suction", fmt.Sprintf("%.0f psig", Gauge(r.Suction, StandardAtmosphere)), "liquid", fmt.Sprintf("%.0f psig", Gauge(r.Liquid, StandardAtmosphere))},
+			Pressures: true,
 		}}
 	}
 	if t.probesSwapped(r, m) {
 		return []Doubt{{
-			ID:   "probes",
-			What: fmt.Sprintf("the suction line (%.1f °F) is warmer than the liquid line (%.1f °F)", r.SuctionLine, r.LiquidLine),
-			Slip: "are the two probes swapped?",
+			ID:      "probes",
+			Figures: []string{"suction", fmt.Sprintf("%.1f °F", r.SuctionLine), "liquid", fmt.Sprintf("%.1f °F", r.LiquidLine)},
 		}}
 	}
 	var out []Doubt
 	cold, hot := t.beyond(r, m)
 	if cold {
-		out = append(out, Doubt{
-			ID:   "cold",
-			What: fmt.Sprintf("the suction line (%.1f °F) is colder than %s boils at that pressure", r.SuctionLine, t.name),
-			Slip: "is it the refrigerant on the plate, is the gauge zeroed, was the pressure in kPa?",
-		})
+		out = append(out, Doubt{ID: "cold", Figures: []string{"line", fmt.Sprintf("%.1f °F", r.SuctionLine), "refrigerant", t.name}})
 	}
 	if hot {
-		out = append(out, Doubt{
-			ID:   "hot",
-			What: fmt.Sprintf("the liquid line (%.1f °F) is hotter than %s condenses at that pressure", r.LiquidLine, t.name),
-			Slip: "is the probe on the discharge line, is it the refrigerant on the plate, is the gauge zeroed?",
-		})
+		out = append(out, Doubt{ID: "hot", Figures: []string{"line", fmt.Sprintf("%.1f °F", r.LiquidLine), "refrigerant", t.name}})
 	}
 	return out
 }
