@@ -42,8 +42,10 @@ func latest(a, b time.Time) time.Time {
 	return a
 }
 
-// Watch gives the alarms that are due now.
+// Watch gives the alarms that are due now, and lets go what waited for the quiet hours
+// to end.
 func (s *Service) Watch(ctx context.Context) error {
+	s.out.release()
 	now := s.Now()
 	var errs []error
 	for j := range s.table.everyone() {
@@ -88,7 +90,11 @@ func (w *work) alarm(k AlarmKind) {
 		snooze := Button{Action: "snooze:" + w.job.ID, Label: words.Phrases.Say("button-snooze")}
 		return w.sayAlarm(words, k), []Button{snooze, takeButton(words, w.job.ID)}
 	}
-	w.direct(to, alarm)
+	if kind := AlarmKind(k.label()); kind == AlarmHazard || kind == AlarmSenior {
+		w.direct(to, alarm)
+	} else {
+		w.notify(to, alarm)
+	}
 	at := w.thread(w.job)
 	if room := w.config.Channels[w.job.Home.Channel].Conversation; room != "" && room != at.Conversation {
 		at = Place{Channel: w.job.Home.Channel, Conversation: room} // it began elsewhere than in the room

@@ -97,7 +97,7 @@ func (s *Service) note(ctx context.Context, m *Outbound, key Key, e Event, say n
 			w.desk = append(w.desk, e)
 		}
 		if say != nil && !noticeOfDead(m.ID) {
-			w.direct(s.people.with(DispatcherRole), say)
+			w.notify(s.people.with(DispatcherRole), say)
 		}
 	})
 }

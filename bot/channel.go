@@ -76,6 +76,9 @@ type Outbound struct {
 	More string `json:",omitempty"`
 	// Whole: he has asked for the rest, so nothing may be cut.
 	Whole bool `json:",omitempty"`
+	// Notice: nobody has asked for it just now, so it waits for the end of the quiet
+	// hours.
+	Notice bool `json:",omitempty"`
 	// Consent: it answers one of the carriers' words, so it goes even to who wants no
 	// messages.
 	Consent bool     `json:",omitempty"`

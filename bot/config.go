@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"strings"
 	"time"
@@ -36,6 +37,7 @@ type Channel struct {
 	// Conversation is the shop's room, where alarms go that belong to no thread.
 	Conversation string            `yaml:"conversation"`
 	Settings     map[string]string `yaml:"settings"`
+	Limits       Limits            `yaml:"limits"`
 	Secrets      map[string]Secret `yaml:"secrets"`
 }
 
@@ -73,6 +75,8 @@ func (s Secret) Read() (string, error) {
 type Policy struct {
 	Confirm Confirm `yaml:"confirm"`
 	Alarms  Alarms  `yaml:"alarms"`
+	// QuietHours are when notices wait.
+	QuietHours QuietHours `yaml:"quiet-hours"`
 }
 
 // Confirm tightens what knowledge says of which calls need a senior.
@@ -145,6 +149,11 @@ func (c Config) withDefaults() Config {
 		if *d.at == 0 {
 			*d.at = d.than
 		}
+	}
+	c.Channels = maps.Clone(c.Channels)
+	for name, ch := range c.Channels {
+		ch.Limits = ch.Limits.withDefaults(name)
+		c.Channels[name] = ch
 	}
 	if c.Learning.Weight == 0 {
 		c.Learning.Weight = 200

@@ -51,6 +51,7 @@ func (r *configReader) check(base *knowledge.Base, channels []string) {
 	for _, name := range sortedKeys(c.Channels) {
 		r.checkChannel("channels/"+name, name, c.Channels[name], channels)
 	}
+	r.numbers()
 	r.checkPeople(base)
 	r.checkPolicy(base)
 	if c.Retention.Days < 0 {
@@ -77,6 +78,38 @@ func (r *configReader) checkChannel(at, name string, c Channel, channels []strin
 		if strings.Contains(key, "token") || strings.Contains(key, "secret") {
 			r.Fail(at+"/settings/"+key, "a secret stands in the configuration", "move it under secrets:, as env: or file:")
 		}
+	}
+	r.checkBridge(at, name, c)
+}
+
+// checkBridge checks where the jobs of a channel have their threads.
+func (r *configReader) checkBridge(at, name string, c Channel) {
+	to, set := c.Settings[bridged]
+	switch other, there := r.config.Channels[to]; {
+	case !set || to == unbridged:
+	case to == name, !there:
+		r.Fail(at+"/settings/"+bridged, fmt.Sprintf("%q is no other channel of the shop", to), "write one of those under channels:, or "+unbridged)
+	case other.Conversation == "":
+		r.Fail(at+"/settings/"+bridged, "the channel "+to+" has no room", "write its conversation: under channels/"+to)
+	case c.Conversation != "":
+		r.Fail(at+"/settings/"+bridged, "a channel with a room of its own has its threads there", "leave out bridge: or conversation:")
+	}
+}
+
+// numbers writes everybody's phone number as E.164 has it.
+func (r *configReader) numbers() {
+	region := r.config.Channels[Texts].Settings["region"]
+	for _, id := range sortedKeys(r.config.People) {
+		p := r.config.People[id]
+		if p == nil || p.Identities[Texts] == "" {
+			continue
+		}
+		number, err := E164(p.Identities[Texts], region)
+		if err != nil {
+			r.Fail("people/"+id+"/identities/"+Texts, err.Error(), "write it as \"+1 303 555 0123\", or set channels/"+Texts+"/settings/region to a country such as US")
+			continue
+		}
+		p.Identities[Texts] = number
 	}
 }
 
@@ -142,6 +175,11 @@ func (r *configReader) checkPolicy(base *knowledge.Base) {
 	}
 	if seniors == 0 && len(r.config.People) > 0 {
 		r.Fail("people", "nobody could confirm a call: there is no senior", "give one person the role senior")
+	}
+	if from, to, err := p.QuietHours.span(); err != nil {
+		r.Fail("policy/quiet-hours", err.Error(), "write from: \"21:00\" and to: \"06:00\"")
+	} else if from == to && p.QuietHours != (QuietHours{}) {
+		r.Fail("policy/quiet-hours", "they begin when they end", "write from: \"21:00\" and to: \"06:00\", or leave them out")
 	}
 	if id := p.Alarms.OnCall; id != "" && (r.config.People[id] == nil || r.config.People[id].Role != SeniorRole) {
 		r.Fail("policy/alarms/on-call", strconv.Quote(id)+" is no senior of the shop", "write the id of one under people:")

@@ -29,7 +29,7 @@ func readConfig(t *testing.T, text string) (bot.Config, error) {
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "shop.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-	c, err := bot.ReadConfig(path, base, []string{channel})
+	c, err := bot.ReadConfig(path, base, []string{channel, bot.Texts})
 	if err != nil {
 		return c, &trimmed{strings.ReplaceAll(err.Error(), path, "shop.yaml")}
 	}
@@ -47,6 +47,15 @@ func TestASoundConfigurationIsRead(t *testing.T) {
 	require.Equal(t, "Larkmoor Heating & Air", c.Shop)
 	require.Equal(t, bot.TechnicianRole, c.People["ana"].Role)
 	require.Equal(t, "SHOP_TOKEN", c.Channels[channel].Secrets["token"].Env)
+}
+
+func TestNumbersAreWrittenInOneWayWhenTheConfigurationIsRead(t *testing.T) {
+	t.Parallel()
+	for _, written := range []string{`"+1 303 555 0123"`, `"(303) 555-0123"`, "+13035550123", "3035550123"} {
+		c, err := readConfig(t, strings.NewReplacer("shopchat: U1", "shopchat: U1, sms: "+written, "channels:", "channels:\n  sms: {settings: {region: US}}").Replace(sound))
+		require.NoError(t, err, written)
+		require.Equal(t, "+13035550123", c.People["ana"].Identities[bot.Texts])
+	}
 }
 
 func TestEveryMistakeInAConfigurationIsNamedWithItsMend(t *testing.T) {
@@ -70,6 +79,12 @@ func TestEveryMistakeInAConfigurationIsNamedWithItsMend(t *testing.T) {
 		"on call":           {"channels:", "policy: {alarms: {on-call: ana}}\nchannels:", "\"ana\" is no senior of the shop"},
 		"retention":         {"channels:", "retention: {days: -1}\nchannels:", "retention/days: closed jobs"},
 		"nothing in it":     {sound, "# nothing\n", "holds no configuration"},
+		"no number":         {"identities: {shopchat: U1}", "identities: {shopchat: U1, sms: \"12\"}", "people/ana/identities/sms: 12 is no phone number"},
+		"bridge nowhere":    {"  shopchat:\n    conv", "  sms: {settings: {bridge: pigeon}}\n  shopchat:\n    conv", "channels/sms/settings/bridge: \"pigeon\" is no other channel"},
+		"bridge of a room":  {"    conversation: C1", "    conversation: C1\n    settings: {bridge: sms}\n  sms:\n    conversation: C2", "channels/shopchat/settings/bridge: a channel with a room"},
+		"bridge to no room": {"    conversation: C1", "    settings: {x: y}\n  sms: {settings: {bridge: shopchat}}\n  shopchat2:", "channels/sms/settings/bridge: the channel shopchat has no room"},
+		"quiet hours":       {"channels:", "policy: {quiet-hours: {from: \"9 pm\", to: \"06:00\"}}\nchannels:", "policy/quiet-hours: \"9 pm\" is no time of day"},
+		"no quiet hours":    {"channels:", "policy: {quiet-hours: {from: \"21:00\", to: \"21:00\"}}\nchannels:", "policy/quiet-hours: they begin when they end"},
 		"a person of blank": {"  sam:", "  kim:\n  sam:", "people/kim: nothing is said"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -29,7 +29,7 @@ func (w *work) consent(context.Context) error {
 		}
 		id = "consent-stop"
 		if w.person != nil {
-			w.direct(w.people.with(DispatcherRole), func(words *knowledge.Base) (string, []Button) {
+			w.notify(w.people.with(DispatcherRole), func(words *knowledge.Base) (string, []Button) {
 				return words.Phrases.Say("consent-stopped", "who", w.person.Name, "channel", w.in.Channel), nil
 			})
 		}

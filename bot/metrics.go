@@ -15,6 +15,7 @@ type Metrics struct {
 	failures   *prometheus.CounterVec
 	alarms     *prometheus.CounterVec
 	calls      *prometheus.CounterVec
+	floods     *prometheus.CounterVec
 }
 
 // NewMetrics makes the counters and registers them; a nil registry keeps them to
@@ -33,10 +34,11 @@ func NewMetrics(r prometheus.Registerer) *Metrics {
 		deliveries: counter("deliveries_total", "Messages delivered or given up.", "result", "channel"),
 		failures:   counter("delivery_failures_total", "Tries that failed.", "channel", "reason"),
 		alarms:     counter("alarms_total", "Alarms given.", "kind"),
+		floods:     counter("messages_over_limit_total", "Messages not taken because too many came in.", "channel", "from"),
 		calls:      counter("calls_total", "Calls proposed, confirmed, overruled.", "verdict"),
 	}
 	if r != nil {
-		r.MustRegister(m.messages, m.latency, m.outbox, m.deliveries, m.failures, m.alarms, m.calls)
+		r.MustRegister(m.messages, m.latency, m.outbox, m.deliveries, m.failures, m.alarms, m.calls, m.floods)
 	}
 	return m
 }
@@ -64,6 +66,14 @@ func (m *Metrics) recorded(events []Event) {
 		default:
 		}
 	}
+}
+
+func (m *Metrics) flooded(channel string, known bool) {
+	from := "strangers"
+	if known {
+		from = "people"
+	}
+	m.floods.WithLabelValues(channel, from).Inc()
 }
 
 func (m *Metrics) delivered(result, channel string) {

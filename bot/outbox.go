@@ -25,6 +25,7 @@ type outbox struct {
 	mu      sync.Mutex
 	senders map[string]Sender
 	lanes   map[Place][]Outbound
+	parked  []Outbound // until the quiet hours end
 	running map[Place]bool
 	start   func(Place)     // starts a lane; nil while the outbox does not run
 	idle    []chan struct{} // closed when nothing waits any more
@@ -67,11 +68,20 @@ func (o *outbox) add(ms ...Outbound) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	for i := range ms {
-		l := lane(&ms[i])
-		o.lanes[l] = append(o.lanes[l], ms[i])
-		o.wake(l)
+		o.queue(ms[i])
 	}
 	o.Metrics.outbox.Add(float64(len(ms)))
+}
+
+// queue puts a message into its lane, or aside until it may go. The lock is held.
+func (o *outbox) queue(m Outbound) {
+	if o.waits(&m) {
+		o.parked = append(o.parked, m)
+		return
+	}
+	l := lane(&m)
+	o.lanes[l] = append(o.lanes[l], m)
+	o.wake(l)
 }
 
 // wake starts a lane that is not running. The lock is held.

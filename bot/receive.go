@@ -43,6 +43,9 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 		return s.receipt(ctx, in)
 	}
 	person := s.people.is(in.Channel, in.From)
+	if over, err := s.flooded(ctx, in, person, now); over || err != nil {
+		return err
+	}
 	if person == nil {
 		return s.stranger(ctx, in, now)
 	}

@@ -64,6 +64,15 @@ func (w *work) direct(to []*Person, say notice) bool {
 	return reached
 }
 
+// notify is direct for what nobody has asked for.
+func (w *work) notify(to []*Person, say notice) {
+	before := len(w.out)
+	w.direct(to, say)
+	for i := range w.out[before:] {
+		w.out[before+i].Notice = true
+	}
+}
+
 func (w *work) reach(p *Person) (channel, identity string) {
 	if w.job != nil {
 		if id := p.Identities[w.job.Home.Channel]; id != "" {

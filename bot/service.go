@@ -91,6 +91,7 @@ type Service struct {
 	desks  desks
 	turned strangers
 	early  early
+	floods floods
 	swept  time.Time // when old jobs were last erased; only Run touches it
 }
 
@@ -250,7 +251,8 @@ func (s *Service) expire(ctx context.Context) {
 	}
 }
 
-// Flush waits until everything in the outbox was delivered or given up.
+// Flush waits until everything in the outbox that need not wait for the quiet hours to
+// end was delivered or given up.
 func (s *Service) Flush(ctx context.Context) error { return s.out.flush(ctx) }
 
 // settle writes a snapshot of each job at hand that has moved since its last.
