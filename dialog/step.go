@@ -104,7 +104,11 @@ func (t *turn) reread() {
 	if m.Between != nil {
 		phrase = "ask-confirm-live"
 	}
-	t.add(Next, phrase, "name", m.Name, "what", t.placed(&rules.Item{Reading: a.Reading}, t.unit(a.Reading.Quantity())))
+	what := t.placed(&rules.Item{Reading: a.Reading}, t.unit(a.Reading.Quantity()))
+	if m.From != nil {
+		what = t.row(a.Reading)
+	}
+	t.add(Next, phrase, "name", m.Name, "what", what)
 }
 
 // proof lists what proves a call; a reading held against a limit of the trade is
