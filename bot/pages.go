@@ -14,15 +14,6 @@ func (s *Service) Members() []Member {
 	return out
 }
 
-// Member is a person by his id. CodeForbidden.
-func (s *Service) Member(id string) (Member, error) {
-	p, err := s.viewer(id)
-	if err != nil {
-		return Member{}, err
-	}
-	return member(p), nil
-}
-
 // Languages lists those people are spoken to in, the shop's first.
 func (s *Service) Languages() []string {
 	out := []string{s.config.Language}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 
 	"proveout/bot"
 )
@@ -28,10 +29,11 @@ func secured(next http.Handler) http.Handler {
 
 // visit is one request and who makes it.
 type visit struct {
-	w   http.ResponseWriter
-	r   *http.Request
-	a   *Adapter
-	who bot.Member // zero: a stranger
+	w       http.ResponseWriter
+	r       *http.Request
+	a       *Adapter
+	who     bot.Member // zero: a stranger
+	session string     // the id of his session; empty in the demo
 	// language he reads, and what is said in it.
 	language string
 	words    bot.Phrases
@@ -88,6 +90,9 @@ func (a *Adapter) admit(w http.ResponseWriter, r *http.Request, to route) {
 		err = to.answer(v)
 	case v.who.ID != "":
 		err = errNotYours
+	case r.Method == http.MethodGet && r.Header.Get("Accept") != "text/event-stream":
+		http.Redirect(w, r, "/sign-in?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
+		return
 	default:
 		err = errUnknown
 	}

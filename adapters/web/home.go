@@ -6,7 +6,7 @@ import "proveout/bot"
 func (a *Adapter) home(v *visit) error {
 	switch {
 	case v.who.ID == "":
-		return errUnknown
+		return v.back("/sign-in")
 	case v.who.Role == bot.TechnicianRole:
 		return v.back("/talk")
 	}
@@ -22,6 +22,7 @@ func (v *visit) places() []place {
 	}{
 		{"/board", "web-board", office},
 		{"/talk", "web-talk", field},
+		{"/me", "web-me", known},
 	} {
 		if p.who.lets(v.who) {
 			out = append(out, place{p.to, v.words.Say(p.name), v.r.URL.Path == p.to})

@@ -75,11 +75,19 @@ func (a *Adapter) routes() []route {
 		{"GET /talk/{job}", field, a.talk},
 		{"GET /talk/{job}/live", field, a.talkLive},
 		{"POST /talk/{job}", field, a.tell},
+		{"GET /sign-in", anyone, a.signIn},
+		{"GET /me", known, a.me},
+		{"POST /sign-out", known, a.signOut},
 	}
 	if a.Demo {
-		table = append(table, route{"POST /demo", known, a.lookAs})
+		return append(table, route{"POST /demo", known, a.lookAs})
 	}
-	return table
+	return append(table,
+		route{"POST /sign-in", stranger, a.sendCode},
+		route{"POST /sign-in/code", stranger, a.enter},
+		route{"GET /sign-in/company", stranger, a.toCompany},
+		route{"GET /sign-in/company/back", stranger, a.fromCompany},
+	)
 }
 
 // handler serves the table.

@@ -12,7 +12,7 @@ type Service interface {
 	// Shop is the name people read, Members are its people.
 	Shop() string
 	Members() []bot.Member
-	Member(id string) (bot.Member, error)
+	Colleague(id string) (bot.Member, bool)
 	// Languages are those people are spoken to in, Reads the one of a person, Words what
 	// is said in it.
 	Languages() []string

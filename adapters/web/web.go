@@ -13,6 +13,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"proveout/bot"
+	"proveout/bot/signin"
 )
 
 // Channel is the name of this channel in messages, people's identities and the
@@ -22,10 +23,15 @@ const Channel = "web"
 // Options say how the pages are reached.
 type Options struct {
 	// Public is the address people know them by, such as https://larkmoor.example; empty
-	// when they are asked for at the listening address itself.
+	// when they are asked for at the listening address itself. With https, cookies travel
+	// over nothing else.
 	Public string
 	// Demo lets everybody in as anybody, on a loopback address alone.
 	Demo bool
+	// Desk lets people in; the demo has none.
+	Desk *signin.Desk
+	// Company is the shop's own sign-in, besides the code.
+	Company Company
 	// Zone is the shop's time zone (UTC).
 	Zone *time.Location
 	// Log takes what fails; it names no text and nobody's number.
@@ -42,6 +48,8 @@ type Adapter struct {
 	words   map[string]bot.Phrases
 	feeds   feeds
 	origin  *http.CrossOriginProtection
+	secure  bool
+	company *company
 	serve   http.Handler
 	ended   chan struct{}
 }
@@ -61,9 +69,16 @@ func New(service Service, o Options) (*Adapter, error) {
 			return nil, fmt.Errorf("the public address %q is none; write it as https://larkmoor.example", o.Public)
 		}
 		a.Public = u.Scheme + "://" + u.Host
+		a.secure = u.Scheme == "https"
 		if err := a.origin.AddTrustedOrigin(a.Public); err != nil {
 			return nil, fmt.Errorf("the public address: %w", err)
 		}
+	}
+	if o.Company.Issuer != "" {
+		if a.Public == "" {
+			return nil, errors.New("the company's sign-in sends people back to the public address; name it")
+		}
+		a.company = &company{Company: o.Company, back: a.Public + "/sign-in/company/back"}
 	}
 	var err error
 	if a.assets, err = readAssets(); err != nil {
@@ -105,11 +120,15 @@ func loopback(r *http.Request) bool {
 	return local(r.RemoteAddr) && local(r.Host)
 }
 
-// Run ends the live pages when the context ends, so that the server can.
+// Run ends the live pages when the context ends, so that the server can, and waits for
+// the codes being sent.
 func (a *Adapter) Run(ctx context.Context) error {
 	<-ctx.Done()
 	close(a.ended)
 	a.feeds.end()
+	if a.Desk != nil {
+		a.Desk.Settle()
+	}
 	return nil
 }
 

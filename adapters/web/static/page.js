@@ -126,4 +126,10 @@
     window.scrollTo(0, document.body.scrollHeight);
     if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js").catch(() => {});
   }
+
+  const leave = byId("sign-out");
+  if (leave) leave.addEventListener("submit", (e) => {
+    if (kept().length && !confirm(leave.dataset.unsent)) e.preventDefault();
+    else if (window.caches) caches.delete("pages");
+  });
 })();
