@@ -68,6 +68,7 @@ func (a *Adapter) routes() []route {
 		{"GET /board/live", office, a.boardLive},
 		{"GET /jobs/{job}", office, a.job},
 		{"GET /jobs/{job}/live", office, a.jobLive},
+		{"GET /jobs/{job}/report", office, a.report},
 		{"POST /jobs/{job}/say", office, a.say},
 		{"POST /jobs/{job}/act", office, a.act},
 		{"GET /talk", field, a.talks},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"net/url"
@@ -32,6 +33,8 @@ type Options struct {
 	Desk *signin.Desk
 	// Company is the shop's own sign-in, besides the code.
 	Company Company
+	// Report writes a job out as a page to print, in a language.
+	Report func(ctx context.Context, job, language string, w io.Writer) error
 	// Zone is the shop's time zone (UTC).
 	Zone *time.Location
 	// Log takes what fails; it names no text and nobody's number.

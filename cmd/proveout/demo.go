@@ -100,7 +100,7 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 	for _, p := range config.People {
 		names[p.Identities[terminal.Channel]] = p.Name
 	}
-	pages, err := web.New(service, web.Options{Demo: true, Zone: time.Local, Log: zerolog.New(std.err)})
+	pages, err := web.New(service, web.Options{Demo: true, Zone: time.Local, Log: zerolog.New(std.err), Report: reports(service, store, config)})
 	if err != nil {
 		return err
 	}

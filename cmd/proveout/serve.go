@@ -18,6 +18,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"proveout/adapters/slack"
+	"proveout/adapters/web"
 	"proveout/bot"
 	"proveout/bot/sqlite"
 	"proveout/knowledge"
@@ -94,7 +95,7 @@ func newServe(std streams, opts *options) *cobra.Command {
 }
 
 // channels are those there are adapters for that a configuration may name.
-func channels() []string { return []string{slack.Channel} }
+func channels() []string { return []string{slack.Channel, web.Channel} }
 
 // readConfig reads a configuration; paths in it are beside it.
 func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
@@ -158,6 +159,20 @@ func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.
 		}
 		mux.Handle("POST /slack", adapter)
 		hear = append(hear, part{"slack", adapter.Run})
+	}
+	if ch, ok := c.Channels[web.Channel]; ok {
+		pages, err := openWeb(ch, service, store, c, log)
+		if err != nil {
+			return err
+		}
+		if c.Listen == "" {
+			return errors.New("channels/web: the pages are asked for at the configuration's listen; name it")
+		}
+		if err := service.Register(web.Channel, pages); err != nil {
+			return err
+		}
+		mux.Handle("/", pages)
+		hear = append(hear, part{"web", pages.Run})
 	}
 	if c.Listen != "" {
 		l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Listen)
