@@ -7,10 +7,12 @@ import (
 	"testing"
 	"time"
 
+	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/require"
 
 	"proveout/adapters/slack"
 	"proveout/adapters/slack/slacktest"
+	"proveout/adapters/web"
 	"proveout/bot"
 	"proveout/bot/report"
 	"proveout/bot/sqlite"
@@ -25,9 +27,11 @@ const (
 	dee  = "U0DEE" // the dispatcher
 )
 
-// workspace is a shop served in a fake Slack, with a clock that can be put forward.
+// workspace is a shop served in a fake Slack and in pages, with a clock that can be put
+// forward.
 type workspace struct {
 	*slacktest.Server
+	pages   *web.Adapter
 	service *bot.Service
 	base    *knowledge.Base
 	config  bot.Config
@@ -55,15 +59,21 @@ func openWorkspace(t *testing.T) *workspace {
 		People: map[string]*bot.Person{
 			"ana": who("Ana", bot.TechnicianRole, ana), "sam": who("Sam", bot.SeniorRole, sam), "dee": who("Dee", bot.DispatcherRole, dee),
 		},
-		Channels: map[string]bot.Channel{slack.Channel: {Conversation: room}},
+		Channels: map[string]bot.Channel{slack.Channel: {Conversation: room}, web.Channel: {}},
+	}
+	for id, p := range w.config.People {
+		p.Identities[web.Channel] = id
 	}
 	w.service, err = bot.New(store, base, w.config, bot.Options{Now: func() time.Time { return time.Now().Add(time.Duration(w.ahead.Load())) }})
 	require.NoError(t, err)
 	adapter, err := slack.New(w.service, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: w.service})
 	require.NoError(t, err)
+	w.pages, err = openWeb(bot.Channel{}, w.service, store, w.config, zerolog.Nop())
+	require.NoError(t, err)
 	require.NoError(t, w.service.Register(slack.Channel, adapter))
+	require.NoError(t, w.service.Register(web.Channel, w.pages))
 	require.NoError(t, w.service.Restore(t.Context()))
-	for _, run := range []func(context.Context) error{w.service.Run, adapter.Run} { // ended in the other order
+	for _, run := range []func(context.Context) error{w.service.Run, adapter.Run, w.pages.Run} { // ended in the other order
 		ctx, cancel := context.WithCancel(t.Context())
 		ended := make(chan error, 1)
 		go func() { ended <- run(ctx) }()

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// code is the newest code to sign in with that a conversation has brought.
+func (w *workspace) code(t *testing.T, conversation string) string {
+	t.Helper()
+	digits := regexp.MustCompile(`\b\d{6}\b`)
+	for {
+		posts := w.Posts(conversation)
+		if n := len(posts); n > 0 {
+			if code := digits.FindString(posts[n-1].Shown); code != "" {
+				return code
+			}
+		}
+		select {
+		case <-t.Context().Done():
+			require.NoError(t, t.Context().Err())
+		case <-time.After(10 * time.Millisecond): // it is sent beside the answer
+		}
+	}
+}
+
+// proposed has the technician say all it takes to a call that a senior must confirm.
+func (w *workspace) proposed(t *testing.T) (thread string) {
+	t.Helper()
+	thread = w.says(t, ana, "", "no cooling at 12 Fenwick. condenser fan runs, compressor is silent, blower is running")
+	for _, text := range []string{
+		"236 at the bottom of the contactor", "0 amps on common", "c to s OL", "c to r OL", "r to s 3.3", "cap is a 45/5, herm reads 44.6", "shell is cold",
+	} {
+		w.says(t, ana, thread, text)
+	}
+	return thread
+}
+
+// A dispatcher who never saw the board finds the stuck job, a senior rules on it, and
+// the technician has the ruling in his chat and on his phone: two browsers, a phone and
+// a chat at once.
+func TestFromTheBoardToTheRuling(t *testing.T) {
+	t.Parallel()
+	w := openWorkspace(t)
+	b := openBrowser(t, w)
+	thread := w.proposed(t)
+	w.ahead.Store(int64(11 * time.Minute))
+	require.NoError(t, w.service.Watch(t.Context()))
+	require.NoError(t, w.service.Flush(t.Context()))
+
+	desk, senior, phone := b.tab(t, "desk", false), b.tab(t, "senior", false), b.tab(t, "phone", true)
+	desk.signsIn("Dee", "D"+dee)
+	desk.sees(".ticket.rings", "the call has waited 11 min for a senior")
+	desk.sees(".ticket", "compressor with its internal overload failed open")
+	desk.sees(".ticket", "Part likely needed\ncompressor")
+	desk.judged("board")
+	desk.presses(".ticket h2 a")
+	desk.sees("#state", "Call, waiting for a senior")
+	desk.sees("#line", "Live")
+	require.False(t, get[bool](desk, `!!document.querySelector("button[value=confirm]")`), "the desk rules on nothing")
+	desk.judged("job")
+
+	phone.signsIn("Ana", "D"+ana)
+	phone.sees("h1", "My jobs")
+	phone.judged("talks")
+	phone.presses(".card h2 a")
+	phone.sees("#talk", "A senior confirms this before anything is changed.")
+	phone.sees("#line", "Live")
+	phone.judged("talk")
+
+	senior.signsIn("Sam", "D"+sam)
+	senior.opens("/jobs/J-1001")
+	senior.sees("#state", "compressor's shell is cold")
+	senior.judged("job")
+	w.fresh(room)
+	senior.presses("button[value=confirm]")
+	senior.sees("#state", "Call, ruled on by Sam")
+
+	desk.sees("#state", "Call, ruled on by Sam")
+	desk.sees("#timeline", "Sam confirmed the call")
+	desk.shot("ruled")
+	phone.sees("#talk", "confirm")
+	phone.shot("ruled")
+	require.NoError(t, w.service.Flush(t.Context()))
+	posts, shown := w.fresh(room)
+	require.Contains(t, shown, "Sam confirmed it: compressor with its internal overload failed open.")
+	require.Equal(t, thread, posts[len(posts)-1].Thread)
+
+	for _, name := range []string{"/me", "/nowhere"} {
+		phone.opens(name)
+		phone.judged(strings.Trim(name, "/"))
+	}
+}
