@@ -64,6 +64,8 @@ func (a *Adapter) routes() []route {
 		{"GET /worker.js", anyone, a.fixed("worker.js")},
 		{"GET /manifest.webmanifest", anyone, a.fixed("manifest.webmanifest")},
 		{"GET /icon.svg", anyone, a.fixed("icon.svg")},
+		{"GET /icon-192.png", anyone, a.fixed("icon-192.png")},
+		{"GET /icon-512.png", anyone, a.fixed("icon-512.png")},
 		{"GET /board", office, a.board},
 		{"GET /board/live", office, a.boardLive},
 		{"GET /jobs/{job}", office, a.job},
@@ -91,10 +93,10 @@ func (a *Adapter) routes() []route {
 	)
 }
 
-// handler serves the table.
-func (a *Adapter) handler() http.Handler {
+// handler serves a table.
+func (a *Adapter) handler(table []route) http.Handler {
 	mux := http.NewServeMux()
-	for _, r := range a.routes() {
+	for _, r := range table {
 		mux.HandleFunc(r.pattern, func(w http.ResponseWriter, req *http.Request) { a.admit(w, req, r) })
 	}
 	mux.HandleFunc("/", func(w http.ResponseWriter, req *http.Request) {

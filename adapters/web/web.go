@@ -96,7 +96,7 @@ func New(service Service, o Options) (*Adapter, error) {
 	a.feeds = feeds{by: map[string]*feed{}, now: time.Now, failed: func(key string, err error) {
 		a.Log.Error().Err(err).Str("feed", key).Msg("a live page failed")
 	}}
-	a.serve = a.handler()
+	a.serve = a.handler(a.routes())
 	return a, nil
 }
 

@@ -5,11 +5,13 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -26,11 +28,12 @@ const axe = "../../.axe/node_modules/axe-core/axe.min.js"
 // browser is a headless Chromium that looks at a shop's pages. Each person's tab in it
 // has cookies of its own.
 type browser struct {
-	ctx   context.Context
-	shop  *workspace
-	at    string // where the pages are
-	shots string // where screenshots go
-	axe   string // the script
+	ctx    context.Context
+	shop   *workspace
+	server *httptest.Server
+	dead   atomic.Bool // there is no signal
+	shots  string      // where screenshots go
+	axe    string      // the script
 }
 
 // openBrowser starts one, or skips the test where it is not installed; in CI nothing is
@@ -54,16 +57,27 @@ func openBrowser(t *testing.T, shop *workspace) *browser {
 	ctx, leave := chromedp.NewContext(ctx)
 	t.Cleanup(leave)
 	require.NoError(t, chromedp.Do(ctx))
-	server := httptest.NewServer(shop.pages)
+	b := &browser{ctx: ctx, shop: shop, shots: os.Getenv("SHOTS"), axe: string(script)}
+	b.server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if b.dead.Load() {
+			panic(http.ErrAbortHandler) // nothing comes back
+		}
+		shop.pages.ServeHTTP(w, r)
+	}))
 	t.Cleanup(func() {
-		server.CloseClientConnections()
-		server.Close()
+		b.server.CloseClientConnections()
+		b.server.Close()
 	})
-	shots := os.Getenv("SHOTS")
-	if shots == "" {
-		shots = t.TempDir()
+	if b.shots == "" {
+		b.shots = t.TempDir()
 	}
-	return &browser{ctx, shop, server.URL, shots, string(script)}
+	return b
+}
+
+// signal gives or takes away the way to the pages.
+func (b *browser) signal(there bool) {
+	b.dead.Store(!there)
+	b.server.CloseClientConnections()
 }
 
 // tab is one person's browser.
@@ -135,7 +149,7 @@ func (at *tab) sees(selector, text string) {
 }
 
 // opens asks for a page.
-func (at *tab) opens(path string) { at.do(chromedp.Navigate(at.at + path)) }
+func (at *tab) opens(path string) { at.do(chromedp.Navigate(at.server.URL + path)) }
 
 // presses a button or a link and waits for the page it leads to.
 func (at *tab) presses(selector string) {

@@ -2,10 +2,12 @@ package main
 
 import (
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
 
@@ -94,4 +96,55 @@ func TestFromTheBoardToTheRuling(t *testing.T) {
 		phone.opens(name)
 		phone.judged(strings.Trim(name, "/"))
 	}
+}
+
+// What is written without a signal is kept, over a reload too, and is one message once
+// there is one, however often it is sent.
+func TestAMessageWrittenWithoutASignalIsSentOnce(t *testing.T) {
+	t.Parallel()
+	w := openWorkspace(t)
+	b := openBrowser(t, w)
+	phone := b.tab(t, "phone", true)
+	phone.signsIn("Ana", "D"+ana)
+	phone.writes("#text", "no cool at 8 Alder Court. outdoor unit dead, indoor blower on")
+	phone.presses("#say button.first")
+	phone.presses(".card h2 a")
+	phone.sees("#talk", "Is the contactor pulled in?")
+	phone.sees("#line", "Live")
+	require.True(t, get[bool](phone, `navigator.serviceWorker.ready.then(() => true)`))
+	phone.opens("/talk/J-1001") // kept by the worker
+	phone.sees("#talk", "Is the contactor pulled in?")
+
+	b.signal(false)
+	phone.writes("#text", "contactor isnt pulled in")
+	phone.presses("#say button.first")
+	phone.sees("li.unsent", "contactor isnt pulled in")
+	phone.opens("/talk/J-1001")
+	phone.sees("li.unsent", "contactor isnt pulled in")
+	phone.shot("unsent")
+	said := func() (n int) {
+		v, err := w.service.JobView(t.Context(), "ana", "J-1001")
+		require.NoError(t, err)
+		for _, m := range v.Talk {
+			if m.Text == "contactor isnt pulled in" {
+				n++
+			}
+		}
+		return n
+	}
+	require.Zero(t, said())
+
+	kept := get[string](phone, `localStorage.getItem("unsent-ana")`)
+	b.signal(true)
+	phone.sees("#talk li.agent", "That rules out burnt contacts")
+	require.Equal(t, 1, said())
+	phone.do(chromedp.Evaluate[chromedp.Void](`localStorage.setItem("unsent-ana", ` + strconv.Quote(kept) + `)`)) // its answer was lost
+	phone.opens("/talk/J-1001")
+	phone.sees("#talk", "contactor isnt pulled in")
+	require.Equal(t, "[]", get[string](phone, `new Promise((sent) => {
+		const look = () => localStorage.getItem("unsent-ana") === "[]" ? sent("[]") : setTimeout(look, 50);
+		look();
+	})`))
+	require.Equal(t, 1, said())
+	require.Zero(t, get[int](phone, `document.querySelectorAll("li.unsent").length`))
 }
