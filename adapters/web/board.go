@@ -26,6 +26,7 @@ type boardPage struct {
 	Sorts              []string
 	Open               int
 	Counts             []count
+	Undelivered        []bot.Undelivered
 	Tickets            []acts
 	Next               string
 }
@@ -106,7 +107,7 @@ func (a *Adapter) boardOf(viewer string, b asked) (*boardPage, error) {
 		return nil, err
 	}
 	p := &boardPage{
-		Query: b.query, Waits: b.waits, Sort: b.sort, Sorts: sorts, Open: len(board.Jobs),
+		Query: b.query, Waits: b.waits, Sort: b.sort, Sorts: sorts, Open: len(board.Jobs), Undelivered: board.Undelivered,
 		Roles: []bot.Role{bot.TechnicianRole, bot.SeniorRole, bot.DispatcherRole},
 	}
 	for _, role := range p.Roles {
@@ -159,6 +160,6 @@ func (a *Adapter) boardLive(v *visit) error {
 		if err != nil {
 			return nil, err
 		}
-		return a.fragments(language, "board", p, "counts", "rows")
+		return a.fragments(language, "board", p, "counts", "undelivered", "rows")
 	})
 }
