@@ -66,6 +66,7 @@ func (a *Adapter) funcs(language string) template.FuncMap {
 		"waiting": func(r bot.Role, n int) string { return words.Say("web-waiting-"+string(r), "n", strconv.Itoa(n)) },
 		"lang":    func() string { return language },
 		"asset":   func(name string) string { return "/static/" + a.assets.named[name] },
+		"style":   func() template.CSS { return template.CSS(a.style) }, //nolint:gosec // ours
 		"percent": words.Percent,
 		"bar":     bar,
 		"beside":  beside,

@@ -102,5 +102,5 @@ func (a *Adapter) handler(table []route) http.Handler {
 	mux.HandleFunc("/", func(w http.ResponseWriter, req *http.Request) {
 		a.admit(w, req, route{"/", anyone, func(*visit) error { return errNoPage }})
 	})
-	return secured(a.origin.Handler(mux))
+	return secured(a.style, a.origin.Handler(mux))
 }

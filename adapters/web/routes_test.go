@@ -95,7 +95,7 @@ var mayAsk = map[string]string{
 // ask makes a request as a person's browser does, and says how it was answered.
 func ask(t *testing.T, h http.Handler, pattern, session string) *httptest.ResponseRecorder {
 	t.Helper()
-	method, path, _ := strings.Cut(strings.NewReplacer("{$}", "", "{name}", "style.css", "{job}", "J-1001").Replace(pattern), " ")
+	method, path, _ := strings.Cut(strings.NewReplacer("{$}", "", "{name}", "page.js", "{job}", "J-1001").Replace(pattern), " ")
 	r := httptest.NewRequestWithContext(t.Context(), method, path, nil)
 	if session != "" {
 		r.AddCookie(&http.Cookie{Name: sessionCookie, Value: session})
@@ -178,7 +178,7 @@ func TestEveryAnswerTellsTheBrowserToLoadNothingFromElsewhere(t *testing.T) {
 	a, sessions := open(t, Options{})
 	for _, path := range []string{"GET /sign-in", "GET /nowhere", "GET /worker.js", "GET /board"} {
 		h := ask(t, a, path, sessions["ana"]).Header()
-		require.Contains(t, h.Get("Content-Security-Policy"), "default-src 'none'; script-src 'self'; style-src 'self'", path)
+		require.Contains(t, h.Get("Content-Security-Policy"), "default-src 'none'; script-src 'self'; style-src 'sha256-", path)
 		require.Contains(t, h.Get("Content-Security-Policy"), "frame-ancestors 'none'; base-uri 'none'", path)
 		require.Equal(t, "nosniff", h.Get("X-Content-Type-Options"), path)
 		require.Equal(t, "no-referrer", h.Get("Referrer-Policy"), path)

@@ -33,7 +33,7 @@ type assets struct {
 // kinds are the content types of the files there are.
 func kinds() map[string]string {
 	return map[string]string{
-		".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml", ".png": "image/png",
+		".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml", ".png": "image/png",
 		".webmanifest": "application/manifest+json",
 	}
 }

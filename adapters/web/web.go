@@ -47,6 +47,7 @@ type Adapter struct {
 	Options
 	service Service
 	assets  assets
+	style   string
 	pages   map[string]pages
 	words   map[string]bot.Phrases
 	feeds   feeds
@@ -87,6 +88,11 @@ func New(service Service, o Options) (*Adapter, error) {
 	if a.assets, err = readAssets(); err != nil {
 		return nil, err
 	}
+	style, err := files.ReadFile("pages/style.css")
+	if err != nil {
+		return nil, fmt.Errorf("reading the style of the pages: %w", err)
+	}
+	a.style = string(style)
 	for _, language := range service.Languages() {
 		a.words[language] = service.Words(language)
 		if a.pages[language], err = a.readPages(language); err != nil {

@@ -17,6 +17,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
@@ -38,7 +39,7 @@ type browser struct {
 
 // openBrowser starts one, or skips the test where it is not installed; in CI nothing is
 // skipped.
-func openBrowser(t *testing.T, shop *workspace) *browser {
+func openBrowser(t testing.TB, shop *workspace) *browser {
 	t.Helper()
 	path, noBrowser := exec.LookPath("chromium")
 	script, noAxe := os.ReadFile(axe)
@@ -83,12 +84,12 @@ func (b *browser) signal(there bool) {
 // tab is one person's browser.
 type tab struct {
 	*browser
-	t    *testing.T
+	t    testing.TB
 	ctx  context.Context
 	name string
 }
 
-func (b *browser) tab(t *testing.T, name string, phone bool) *tab {
+func (b *browser) tab(t testing.TB, name string, phone bool) *tab {
 	t.Helper()
 	ctx, leave := chromedp.NewContext(b.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(leave)
@@ -215,3 +216,29 @@ func (at *tab) judged(name string) {
 	}
 	at.scheme("light")
 }
+
+// throttled slows the tab down to a profile, with an empty cache unless it is warm.
+func (at *tab) throttled(p profile, warm bool) {
+	at.t.Helper()
+	at.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		if !warm {
+			if _, err := cdp.Call(ctx, target, network.ClearBrowserCache, cdp.Empty{}); err != nil {
+				return err
+			}
+		}
+		_, err := cdp.Call(ctx, target, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{
+			MatchedNetworkConditions: []*network.Conditions{{Latency: p.latency, DownloadThroughput: p.down, UploadThroughput: p.up}},
+		})
+		return err
+	}))
+}
+
+// profile is a network: milliseconds, and bytes a second.
+type profile struct{ latency, down, up float64 }
+
+// Two networks are called slow 4G, both from memory: what Lighthouse supposes, and what
+// Chrome's developer tools put before each request.
+var (
+	lighthouseSlow4G = profile{latency: 150, down: 1638.4 * 1024 / 8, up: 675 * 1024 / 8}
+	devtoolsSlow4G   = profile{latency: 562.5, down: 1440 * 1000 / 8, up: 675 * 1000 / 8}
+)

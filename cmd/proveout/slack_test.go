@@ -40,7 +40,7 @@ type workspace struct {
 	seen    map[string]int
 }
 
-func openWorkspace(t *testing.T) *workspace {
+func openWorkspace(t testing.TB) *workspace {
 	t.Helper()
 	base, err := knowledge.Load(knowledge.Embedded())
 	require.NoError(t, err)
@@ -86,7 +86,7 @@ func openWorkspace(t *testing.T) *workspace {
 }
 
 // happens delivers an event, twice, and waits until the answers are there.
-func (w *workspace) happens(t *testing.T, e *slacktest.Event) {
+func (w *workspace) happens(t testing.TB, e *slacktest.Event) {
 	t.Helper()
 	for range 2 { // what is delivered again changes nothing
 		_, err := w.Deliver(t.Context(), e)
@@ -97,7 +97,7 @@ func (w *workspace) happens(t *testing.T, e *slacktest.Event) {
 
 // says has a person say something in the room or a thread of it, and gives its
 // timestamp.
-func (w *workspace) says(t *testing.T, who, thread, text string) string {
+func (w *workspace) says(t testing.TB, who, thread, text string) string {
 	t.Helper()
 	event, ts := w.Say(slacktest.Said{Conversation: room, User: who, Thread: thread, Text: text})
 	w.happens(t, event)

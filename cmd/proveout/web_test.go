@@ -12,7 +12,7 @@ import (
 )
 
 // code is the newest code to sign in with that a conversation has brought.
-func (w *workspace) code(t *testing.T, conversation string) string {
+func (w *workspace) code(t testing.TB, conversation string) string {
 	t.Helper()
 	digits := regexp.MustCompile(`\b\d{6}\b`)
 	for {
@@ -31,7 +31,7 @@ func (w *workspace) code(t *testing.T, conversation string) string {
 }
 
 // proposed has the technician say all it takes to a call that a senior must confirm.
-func (w *workspace) proposed(t *testing.T) (thread string) {
+func (w *workspace) proposed(t testing.TB) (thread string) {
 	t.Helper()
 	thread = w.says(t, ana, "", "no cooling at 12 Fenwick. condenser fan runs, compressor is silent, blower is running")
 	for _, text := range []string{
