@@ -55,13 +55,14 @@ type Desk struct {
 	job   *dialog.Job
 }
 
-// NewDesk opens a talk.
-func NewDesk(agent *dialog.Agent) *Desk {
-	return &Desk{agent: agent, job: agent.Open()}
+// NewDesk opens a talk in the language that is spoken until its technician writes
+// another.
+func NewDesk(agent *dialog.Agent, language string) *Desk {
+	return &Desk{agent: agent, job: agent.OpenIn(language)}
 }
 
 // Opening is what the agent says before anybody has written.
-func (d *Desk) Opening(shop string) string { return d.agent.Opening(shop) }
+func (d *Desk) Opening(shop string) string { return d.agent.In(d.job.Language()).Opening(shop) }
 
 // Receive answers one message.
 func (d *Desk) Receive(m Message) *Reply {

@@ -28,15 +28,16 @@ type Phone struct {
 	mu    sync.Mutex
 	out   *bufio.Writer
 	names map[string]string
+	say   bot.Phrases
 	n     int
 	quiet bool
 }
 
 var _ bot.Sender = (*Phone)(nil)
 
-// NewPhone makes a phone; names are those of people, by identity.
-func NewPhone(out io.Writer, names map[string]string) *Phone {
-	return &Phone{out: bufio.NewWriter(out), names: names}
+// NewPhone makes a phone that speaks a language; names are those of people, by identity.
+func NewPhone(out io.Writer, names map[string]string, say bot.Phrases) *Phone {
+	return &Phone{out: bufio.NewWriter(out), names: names, say: say}
 }
 
 // Quiet shows nothing of what is sent until it is told otherwise.
@@ -63,7 +64,7 @@ func (p *Phone) Send(_ context.Context, m bot.Outbound) (string, error) {
 		if name == "" {
 			name = to
 		}
-		fmt.Fprintf(p.out, "  (to %s)\n", name)
+		fmt.Fprintf(p.out, "  (%s)\n", p.say.Say("demo-to", "name", name))
 	}
 	for _, l := range shown(&m) {
 		mark := "  "

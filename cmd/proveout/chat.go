@@ -17,7 +17,7 @@ const demoShop = "Larkmoor Heating & Air"
 
 func newChat(std streams, opts *options) *cobra.Command {
 	var asJSON bool
-	var equipment string
+	var equipment, language string
 	cmd := &cobra.Command{
 		Use:   "chat",
 		Short: "Talk through a job, as a technician would text it",
@@ -25,7 +25,8 @@ func newChat(std streams, opts *options) *cobra.Command {
 several readings at once if you like; each reply says what was understood, what it
 proves, the one next reading and the caution that goes with it. These work at any
 point: why, what's left, how, can't reach it, no clamp meter, skip, undo, scratch
-that, done, senior, help. A line that starts with "senior:" is the senior's.
+that, done, senior, help. A line that starts with "senior:" is the senior's. Write
+Spanish and it answers in Spanish.
 
 With --json each line in is plain text or {"from": "tech|senior|dispatcher",
 "text": …}, and each reply is one JSON object a line.
@@ -44,7 +45,10 @@ With --json each line in is plain text or {"from": "tech|senior|dispatcher",
 			if err != nil {
 				return err
 			}
-			desk := bot.NewDesk(agent)
+			if language, err = spoken(base, language); err != nil {
+				return err
+			}
+			desk := bot.NewDesk(agent, language)
 			if asJSON {
 				err := terminal.ChatJSON(cmd.Context(), desk, std.in, std.out)
 				if unread, ok := errors.AsType[terminal.UnreadError](err); ok {
@@ -60,6 +64,7 @@ With --json each line in is plain text or {"from": "tech|senior|dispatcher",
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one message a line in, one JSON object a reply out")
+	cmd.Flags().StringVar(&language, "language", "", "the `TAG` of the language it opens in (en)")
 	cmd.Flags().StringVar(&equipment, "equipment", "split-cooling", "the kind of machine, an `ID` under equipment/")
 	return cmd
 }

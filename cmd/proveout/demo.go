@@ -7,6 +7,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -21,12 +22,12 @@ import (
 )
 
 // demoConfig is the invented shop. Its people have the terminal for a phone.
-func demoConfig() bot.Config {
+func demoConfig(language string) bot.Config {
 	person := func(name string, role bot.Role, identity, id string) *bot.Person {
 		return &bot.Person{Name: name, Role: role, Identities: map[string]string{terminal.Channel: identity, web.Channel: id}}
 	}
 	return bot.Config{
-		Shop: demoShop,
+		Shop: demoShop, Language: language,
 		People: map[string]*bot.Person{
 			"ana": person("Ana Reyes", bot.TechnicianRole, bot.Tech, "ana"),
 			"ben": person("Ben Holt", bot.TechnicianRole, "ben", "ben"),
@@ -38,40 +39,21 @@ func demoConfig() bot.Config {
 	}
 }
 
-// demoSaid is what was said in the shop before the terminal opens: a job at its
-// beginning, a call that waits for the senior, a repair being proven.
-func demoSaid() []struct{ who, text string } {
-	return []struct{ who, text string }{
-		{"ben", "no cooling at 12 Fenwick. condenser fan runs, compressor is silent, blower is running"},
-		{"cal", "outdoor unit dead on Dorset Row, blower runs, contactor not pulled in"},
-		{"ben", "236 at the bottom of the contactor"},
-		{"cal", "27 at the yellow outside"},
-		{"ben", "0 amps on common"},
-		{"cal", "0 at the coil, 27 after the lp switch"},
-		{"ben", "c to s OL"},
-		{"ben", "c to r OL"},
-		{bot.Senior, "J-1002 override, it is an open wire at the contactor coil"},
-		{"ben", "r to s 3.3"},
-		{"ben", "cap is a 45/5, herm reads 44.6"},
-		{"cal", "fixed the wire, done"},
-		{"ben", "shell is cold"},
-		{bot.Tech, "no cool at 8 Alder Court. outdoor unit dead, indoor blower on"},
+// demoSaid is what was said in the shop before the terminal opens, a line each after
+// who says it: a job at its beginning, a call that waits for the senior, a repair being
+// proven.
+func demoSaid(say bot.Phrases) []bot.Message {
+	var out []bot.Message
+	for line := range strings.Lines(say.Say("demo-said")) {
+		who, text, _ := strings.Cut(line, ":")
+		out = append(out, bot.Message{From: who, Text: strings.TrimSpace(text)})
 	}
+	return out
 }
 
-// demoHelp is what the terminal opens with.
-const demoHelp = `You are Ana, a technician, at 8 Alder Court; this is your phone. A line that begins
-with "senior:" is Sam's and one with "dispatcher:" is Dee's; try
-  contactor isnt pulled in
-  dispatcher: status
-  senior: J-1001 confirm
-and "exit" to leave.
-
-`
-
-// demo opens the shop for one person at a terminal. The record lives as long as it,
-// unless a new file is named for it.
-func demo(ctx context.Context, base *knowledge.Base, record string, std streams) (err error) {
+// demo opens the shop for one person at a terminal, in a language. The record lives as
+// long as it, unless a new file is named for it.
+func demo(ctx context.Context, base *knowledge.Base, record, language string, std streams) (err error) {
 	if record == "" {
 		dir, err := os.MkdirTemp("", "proveout-demo-")
 		if err != nil {
@@ -87,11 +69,12 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
-	said := demoSaid()
+	say := base.In(language).Phrases
+	said := demoSaid(say)
 	const pause = 3 * time.Minute
 	var behind atomic.Int64 // what was said before lies in the past
 	behind.Store(int64(len(said)) * int64(pause))
-	config := demoConfig()
+	config := demoConfig(language)
 	service, err := bot.New(store, base, config, bot.Options{Now: func() time.Time { return time.Now().Add(-time.Duration(behind.Load())) }})
 	if err != nil {
 		return err
@@ -104,7 +87,7 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 	if err != nil {
 		return err
 	}
-	phone := terminal.NewPhone(std.out, names)
+	phone := terminal.NewPhone(std.out, names, say)
 	phone.Quiet(true)
 	if err := errors.Join(service.Register(terminal.Channel, phone), service.Register(web.Channel, pages), service.Restore(ctx)); err != nil {
 		return err
@@ -120,12 +103,12 @@ func demo(ctx context.Context, base *knowledge.Base, record string, std streams)
 	defer func() { err = errors.Join(err, board.close()) }()
 	talk := func() error {
 		for _, s := range said {
-			if err := phone.Say(ctx, service, s.who, s.text, time.Now().Add(-time.Duration(behind.Load()))); err != nil {
+			if err := phone.Say(ctx, service, s.From, s.Text, time.Now().Add(-time.Duration(behind.Load()))); err != nil {
 				return err
 			}
 			behind.Add(-int64(pause))
 		}
-		if err := phone.Print(demoShop + ".\nThe board, and every other page, is at " + board.address + "\n" + demoHelp); err != nil {
+		if err := phone.Print(demoShop + ".\n" + say.Say("demo-board", "address", board.address) + "\n" + say.Say("demo-help") + "\n\n"); err != nil {
 			return err
 		}
 		phone.Quiet(false)

@@ -2,8 +2,6 @@ package main
 
 import (
 	"cmp"
-	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -37,9 +35,9 @@ language of the shop, or the one named.
 				if err != nil {
 					return err
 				}
-				language := cmp.Or(language, o.config.Language, o.base.Language)
-				if spoken := append([]string{o.base.Language}, o.base.Languages()...); !slices.Contains(spoken, language) {
-					return fmt.Errorf("nothing is said in %q yet; write one of %s", language, strings.Join(spoken, ", "))
+				language, err := spoken(o.base, cmp.Or(language, o.config.Language))
+				if err != nil {
+					return err
 				}
 				agent, _, err := o.agent(cmd.Context())
 				if err != nil {

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"proveout/knowledge"
@@ -70,4 +71,16 @@ func placed(err error, dirs []string) error {
 		out[i] = &here
 	}
 	return out
+}
+
+// spoken is a language something is said in, the knowledge's own where none is named.
+func spoken(base *knowledge.Base, language string) (string, error) {
+	all := append([]string{base.Language}, base.Languages()...)
+	if language == "" {
+		return base.Language, nil
+	}
+	if !slices.Contains(all, language) {
+		return "", fmt.Errorf("nothing is said in %q yet; write one of %s", language, strings.Join(all, ", "))
+	}
+	return language, nil
 }

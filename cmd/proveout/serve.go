@@ -59,7 +59,7 @@ states, the terminal as the technician's phone.
 `
 
 func newServe(std streams, opts *options) *cobra.Command {
-	var config, record string
+	var config, record, language string
 	var inDemo bool
 	cmd := &cobra.Command{
 		Use:   "serve (--config FILE | --demo)",
@@ -76,7 +76,10 @@ func newServe(std streams, opts *options) *cobra.Command {
 				return err
 			}
 			if inDemo {
-				return demo(ctx, base, record, std)
+				if language, err = spoken(base, language); err != nil {
+					return err
+				}
+				return demo(ctx, base, record, language, std)
 			}
 			c, err := readConfig(config, base)
 			if err != nil {
@@ -88,7 +91,9 @@ func newServe(std streams, opts *options) *cobra.Command {
 	cmd.Flags().StringVar(&config, "config", "", "the shop's configuration, a YAML `FILE`")
 	cmd.Flags().BoolVar(&inDemo, "demo", false, "an invented shop at the terminal, nothing configured")
 	cmd.Flags().StringVar(&record, "record", "", "keep the demo's record in `FILE`, to export or replay")
+	cmd.Flags().StringVar(&language, "language", "", "the `TAG` of the demo's language (en)")
 	cmd.MarkFlagsOneRequired("config", "demo")
+	cmd.MarkFlagsMutuallyExclusive("config", "language")
 	cmd.MarkFlagsMutuallyExclusive("config", "record")
 	cmd.MarkFlagsMutuallyExclusive("config", "demo")
 	return cmd

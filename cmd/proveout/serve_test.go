@@ -35,7 +35,7 @@ func TestWhatMachinesAskOfTheService(t *testing.T) {
 	require.NoError(t, err)
 	defer func() { require.NoError(t, store.Close()) }()
 	registry := prometheus.NewRegistry()
-	service, err := bot.New(store, base, demoConfig(), bot.Options{Metrics: bot.NewMetrics(registry)})
+	service, err := bot.New(store, base, demoConfig("en"), bot.Options{Metrics: bot.NewMetrics(registry)})
 	require.NoError(t, err)
 	mux := http.NewServeMux()
 	observed(mux, service, registry)
