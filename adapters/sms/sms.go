@@ -4,8 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"net/netip"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -69,9 +72,11 @@ func New(to Receiver, o Options) (*Adapter, error) {
 			return nil, fmt.Errorf("sms: the gateway wants the secret %s; name it under channels/sms/secrets", name)
 		}
 	}
-	if _, err := bot.E164(o.Number, o.Region); err != nil {
+	number, err := bot.E164(o.Number, o.Region)
+	if err != nil {
 		return nil, fmt.Errorf("sms: the shop's own number: %w", err)
 	}
+	o.Number = number
 	if o.Client == nil {
 		o.Client = &http.Client{Timeout: 15 * time.Second}
 	}
@@ -90,12 +95,22 @@ func New(to Receiver, o Options) (*Adapter, error) {
 		if o.Parts == "" {
 			return nil, errors.New("sms: the gateway hands on parts of long texts, and no folder is named where they wait")
 		}
-		var err error
 		if a.parts, err = openParts(o.Parts, o.Now); err != nil {
 			return nil, err
 		}
 	}
 	return a, nil
+}
+
+// Paths are those to mount the adapter at: its hooks', and all that lies under them, so
+// that a path the gateway gets wrong is counted.
+func (a *Adapter) Paths() []string {
+	paths := map[string]bool{}
+	for path := range a.hooks {
+		paths[path] = true
+		paths[strings.TrimSuffix(path, "/")+"/"] = true
+	}
+	return slices.Sorted(maps.Keys(paths))
 }
 
 // hook makes a description's hook ready.

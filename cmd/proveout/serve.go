@@ -47,6 +47,9 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
       secrets:                   # in the environment or in files, never here
         bot-token: {env: PROVEOUT_SLACK_BOT_TOKEN}
         app-token: {file: slack-app-token}
+    sms:                         # see deploy/sms/README.md
+      settings: {gateway: sms/generic.yaml, number: "+1 303 555 0100", region: US}
+      secrets: {webhook: {env: PROVEOUT_SMS_WEBHOOK}, token: {file: sms-token}}
   policy:
     confirm: {faults: [run-capacitor/compressor-weak]}
     alarms: {no-reading: 20, no-progress: 4, proposal-waiting: 10, slot: 120}
@@ -100,7 +103,7 @@ func newServe(std streams, opts *options) *cobra.Command {
 }
 
 // channels are those there are adapters for that a configuration may name.
-func channels() []string { return []string{slack.Channel, web.Channel} }
+func channels() []string { return []string{slack.Channel, bot.Texts, web.Channel} }
 
 // readConfig reads a configuration; paths in it are beside it.
 func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
@@ -124,7 +127,10 @@ func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
 			ch.Secrets[name] = s
 		}
 	}
-	return c, nil
+	if texts := c.Channels[bot.Texts].Settings; texts != nil {
+		texts[gatewaySetting], texts[partsSetting] = beside(texts[gatewaySetting]), beside(texts[partsSetting])
+	}
+	return c, checkTexts(path, c)
 }
 
 // part is a piece of the service that runs until its context ends.
@@ -178,6 +184,19 @@ func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.
 		}
 		mux.Handle("/", pages)
 		hear = append(hear, part{"web", pages.Run})
+	}
+	if _, ok := c.Channels[bot.Texts]; ok {
+		adapter, err := openTexts(c, service, registry, log)
+		if err != nil {
+			return err
+		}
+		if err := service.Register(bot.Texts, adapter); err != nil {
+			return err
+		}
+		for _, path := range adapter.Paths() {
+			mux.Handle(path, adapter)
+		}
+		hear = append(hear, part{"sms", adapter.Run})
 	}
 	if c.Listen != "" {
 		l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Listen)
