@@ -42,6 +42,13 @@ type workspace struct {
 
 func openWorkspace(t testing.TB) *workspace {
 	t.Helper()
+	return openShop(t, func(*bot.Config) {}, nil)
+}
+
+// openShop is a workspace whose configuration is changed, and which another channel
+// joins: join registers it and gives what runs it.
+func openShop(t testing.TB, change func(*bot.Config), join func(*workspace) func(context.Context) error) *workspace {
+	t.Helper()
 	base, err := knowledge.Load(knowledge.Embedded())
 	require.NoError(t, err)
 	server, err := slacktest.New(t.Context())
@@ -64,6 +71,7 @@ func openWorkspace(t testing.TB) *workspace {
 	for id, p := range w.config.People {
 		p.Identities[web.Channel] = id
 	}
+	change(&w.config)
 	w.service, err = bot.New(store, base, w.config, bot.Options{Now: func() time.Time { return time.Now().Add(time.Duration(w.ahead.Load())) }})
 	require.NoError(t, err)
 	adapter, err := slack.New(w.service, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: w.service})
@@ -72,8 +80,12 @@ func openWorkspace(t testing.TB) *workspace {
 	require.NoError(t, err)
 	require.NoError(t, w.service.Register(slack.Channel, adapter))
 	require.NoError(t, w.service.Register(web.Channel, w.pages))
+	runs := []func(context.Context) error{w.service.Run, adapter.Run, w.pages.Run}
+	if join != nil {
+		runs = append(runs, join(w))
+	}
 	require.NoError(t, w.service.Restore(t.Context()))
-	for _, run := range []func(context.Context) error{w.service.Run, adapter.Run, w.pages.Run} { // ended in the other order
+	for _, run := range runs { // ended in the other order
 		ctx, cancel := context.WithCancel(t.Context())
 		ended := make(chan error, 1)
 		go func() { ended <- run(ctx) }()
