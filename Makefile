@@ -20,7 +20,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench crash golden prove knowledge ngspice psychrolib recognizers debian chromium axe
+	fuzz bench crash golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,7 +40,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice psychrolib recognizers debian chromium axe lint test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice kannel psychrolib recognizers debian chromium axe lint test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -100,6 +100,17 @@ ngspice: ## install the circuit simulator that tests compare with (Debian, as ro
 		echo "ngspice is missing and cannot be installed here; install the Debian package ngspice"; exit 1; \
 	else \
 		echo "ngspice is missing: the comparison of the circuits with it is skipped; install the Debian package ngspice to run it"; \
+	fi
+
+# A job is carried by text through a real gateway, which the tests start on loopback.
+kannel: ## install the text message gateway that tests send through (Debian, as root)
+	@if command -v bearerbox > /dev/null && command -v smsbox > /dev/null && [ -x /usr/lib/kannel/test/fakesmsc ]; then exit 0; fi; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends kannel kannel-extras; \
+	elif [ "$${CI:-}" = true ]; then \
+		echo "Kannel is missing and cannot be installed here; install the Debian packages kannel and kannel-extras"; exit 1; \
+	else \
+		echo "Kannel is missing: no text is sent through it; install the Debian packages kannel and kannel-extras to do so"; \
 	fi
 
 # Moist air is compared with the reference implementation of its equations, a package
