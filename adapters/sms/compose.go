@@ -68,6 +68,7 @@ func newFit(lines []bot.Line, more string) *fit {
 			x.must = true
 		case bot.Next, bot.Verdict:
 			x.must = !led[l.Part] // the first of them; what comes after it can wait
+		default:
 		}
 		led[l.Part] = true
 		f.lines = append(f.lines, x)

@@ -101,7 +101,7 @@ func TestAReceiptSaysWhatBecameOfATextSent(t *testing.T) {
 
 // signed makes a request as the gateway does.
 func signed(path, body, secret string, at time.Time) *http.Request {
-	r := httptest.NewRequest(http.MethodPost, path, strings.NewReader(body))
+	r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, path, strings.NewReader(body))
 	stamp := strconv.FormatInt(at.Unix(), 10)
 	r.Header.Set("Content-Type", "application/json")
 	r.Header.Set("X-Timestamp", stamp)
@@ -195,7 +195,7 @@ func TestARequestPlayedAgainIsRefusedOnceItWasTaken(t *testing.T) {
 
 // kannelLike asks as Kannel does.
 func kannelLike(query, user, password string) *http.Request {
-	r := httptest.NewRequest(http.MethodGet, "/sms?"+query, http.NoBody)
+	r := httptest.NewRequestWithContext(context.Background(), http.MethodGet, "/sms?"+query, http.NoBody)
 	r.RemoteAddr = "127.0.0.1:4000"
 	r.SetBasicAuth(user, password)
 	return r

@@ -323,8 +323,12 @@ func TestAWholeJobByTextThroughKannel(t *testing.T) {
 	phone.says("MORE")
 	require.Contains(t, phone.gets("AC amps: jaw around the one wire"), "Clamp around insulated wire only, and keep fingers")
 	for _, say := range [][2]string{
-		{"236 at the bottom of the contactor", "Read as: 236 V"}, {"0 amps on common", "Read as: 0 A"}, {"c to s OL", "Read as: OL"},
-		{"c to r OL", "Read as: OL"}, {"r to s 3.3", "Read as: 3.3"}, {"cap is a 45/5, herm reads 44.6", "44.6 uF"},
+		{"236 at the bottom of the contactor", "Read as: 236 V"},
+		{"0 amps on common", "Read as: 0 A"},
+		{"c to s OL", "Read as: OL"},
+		{"c to r OL", "Read as: OL"},
+		{"r to s 3.3", "Read as: 3.3"},
+		{"cap is a 45/5, herm reads 44.6", "44.6 uF"},
 	} {
 		phone.says(say[0])
 		phone.gets(say[1])

@@ -3,7 +3,6 @@ package smstest
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"slices"
@@ -140,7 +139,7 @@ func (s *Server) send(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "not now", how.Status)
 		return
 	case how.Code != "":
-		fmt.Fprintf(w, `{"error": {"code": %q}}`, how.Code)
+		_ = json.NewEncoder(w).Encode(map[string]map[string]string{"error": {"code": how.Code}}) // as below
 		return
 	}
 	at := slices.IndexFunc(s.posts, func(o Post) bool { return o.Reference == p.Reference })
