@@ -42,7 +42,13 @@ func (a *Agent) absorb(j *Job, u *understand.Utterance) absorbed {
 		}
 		a.absorbSighting(j, o, state, &out)
 	}
+	if u.Machine != "" {
+		j.Situation.State = u.Machine
+	}
 	a.model(j.Situation.Facts).Settle(&j.Situation)
+	if len(u.Puzzles) > 0 { // one at a time: more would be nagging
+		out.notes = append(out.notes, Line{Part: Question, Text: a.say("puzzle", "text", u.Puzzles[0])})
+	}
 	for _, id := range u.Present {
 		phrase := "figure"
 		if q := id.Quantity(); q == "voltage" || q == "current" {

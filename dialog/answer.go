@@ -76,6 +76,10 @@ func (t *turn) smallTalk() {
 		t.add(Answer, "thanks")
 	case t.has("off-topic"):
 		t.add(Answer, "off-topic")
+	case t.u.Machine != "":
+		t.add(Heard, "noted-"+t.u.Machine)
+	case t.resumed:
+		t.add(Answer, "go-on")
 	case t.has("ask-next") || t.msg.From != Tech:
 	default:
 		t.add(Answer, "heard-nothing")

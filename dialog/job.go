@@ -32,6 +32,7 @@ type Job struct {
 	said     map[string]bool       // cautions said on this job
 	ruledOut map[string]bool       // faults already named as ruled out
 	led      string                // the suspects last named as leading, as they were named
+	halted   bool                  // told to stop: no question stands until it is safe
 	yes, no  string                // what yes and no to the check asked mean
 	turns    int
 	language string // the one the technician writes; empty is English
@@ -63,7 +64,7 @@ func (j *Job) ruledOn() bool {
 // context is what the talk lends to the next message.
 func (j *Job) context() understand.Context {
 	c := understand.Context{Facts: j.Situation.Facts, Earlier: j.readings, Place: j.Situation.Place, Standing: j.standing}
-	if j.Asked != nil {
+	if j.Asked != nil && !j.halted {
 		c.Asked, c.AskedState = j.Asked.Reading, j.Asked.State
 		c.AskedObservation, c.AskedFact = j.Asked.Observation, j.Asked.Fact
 	}

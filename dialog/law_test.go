@@ -72,6 +72,32 @@ func TestAFigureSaidToBeOfAnotherPointLeavesTheFirst(t *testing.T) {
 	}
 }
 
+func TestAfterAHazardNothingIsTakenForAnAnswer(t *testing.T) {
+	t.Parallel()
+	agent := newAgent(t)
+	job := agent.Open()
+	for _, x := range []struct{ text, says string }{
+		{"ac quit", "Is the outdoor fan running?"},
+		{"smell something burning", "Stop here"},
+		{"ok power off", "Noted: power off."},
+		{"all good", "Where we were"},
+	} {
+		var reply *dialog.Reply
+		job, reply = agent.Turn(job, dialog.Message{From: dialog.Tech, Text: x.text})
+		require.Contains(t, reply.Text, x.says)
+		require.Empty(t, job.Situation.Evidence, x.text)
+	}
+}
+
+func TestWhatIsNotKnownOfAPartIsSaidBackOnce(t *testing.T) {
+	t.Parallel()
+	agent := newAgent(t)
+	_, reply := agent.Turn(agent.Open(), dialog.Message{From: dialog.Tech, Text: "24 at y outside, contactor zorgling, filter zorgled"})
+	require.Contains(t, reply.Text, "24 V at Y")
+	require.Equal(t, 1, strings.Count(reply.Text, "I do not know what that says"))
+	require.Contains(t, reply.Text, "\"contactor zorgling\"")
+}
+
 func TestExactlyOneOfAskAndCallLeads(t *testing.T) {
 	t.Parallel()
 	for _, r := range play(newAgent(t), aJob...) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"proveout/dialog/understand"
+	"proveout/knowledge"
 	"proveout/rules"
 )
 
@@ -19,7 +20,9 @@ type turn struct {
 	d      *rules.Diagnosis
 	lines  []Line
 	danger bool // a hazard that stops the work was told
-	ruled  bool // a senior confirmed or overruled
+	// resumed: the message before told a hazard, and the work was to stop.
+	resumed bool
+	ruled   bool // a senior confirmed or overruled
 	// settled: the answer a call hangs on was given once more, and it stands.
 	settled bool
 	// askedBefore: the same was asked in the reply before, so its how and what its
@@ -29,7 +32,7 @@ type turn struct {
 
 // Turn answers a message. job is not changed; the returned one follows it.
 func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
-	t := &turn{Agent: a, job: job.clone(), msg: m}
+	t := &turn{Agent: a, job: job.clone(), msg: m, resumed: job.halted}
 	t.job.turns++
 	ctx := a.asked(job.context())
 	if m.From != Tech {
@@ -87,7 +90,9 @@ func (t *turn) take(before *Job) {
 		t.provesWhat(in)
 		t.undecided()
 	}
-	if t.danger {
+	// The power cut on being told to is no word yet that it is safe.
+	t.job.halted = t.danger || t.resumed && t.u.Machine == knowledge.DeEnergised && !t.says()
+	if t.job.halted {
 		t.add(Next, "stop-here")
 	} else {
 		t.nextStep()
@@ -103,7 +108,7 @@ func Heed(from string, u understand.Utterance) understand.Utterance {
 	if from == Tech {
 		return u
 	}
-	u.Observations, u.Unclear, u.Present = nil, nil, nil
+	u.Observations, u.Unclear, u.Present, u.Machine, u.Puzzles = nil, nil, nil, "", nil
 	own := []string{"skip", "cannot-measure", "report-done", "undo", "correct"}
 	if from != Senior {
 		u.Readings, u.Facts = nil, nil

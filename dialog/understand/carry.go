@@ -238,11 +238,20 @@ func (m *message) answerByWord() {
 			return
 		case c.small(wordSame) && m.shortAnswer() && len(m.out.Observations) == 0 && m.repeat(c):
 			return
-		case c.small(wordYes) && i == 0 || c.small(wordPresent):
+		case c.small(wordYes) && i == 0 || c.small(wordPresent) || m.judged(i):
 			m.out.Present = append(m.out.Present, m.ctx.Asked)
 			return
 		}
 	}
+}
+
+// judged tells an answer that calls a reading good and does not give it.
+func (m *message) judged(k int) bool {
+	c := &m.chunks[k]
+	if _, rel := c.rel(); rel || c.first > 2 || !m.shortAnswer() || len(m.places) > 0 || len(m.out.Observations) > 0 || m.acknowledges(k) || !m.setOff(c.last, "") {
+		return false
+	}
+	return slices.ContainsFunc(m.chunks[k].means, func(s meaning) bool { return s.kind == isAnswer && s.state.name == "answer-well" })
 }
 
 func (m *message) shortAnswer() bool { return len(m.toks) <= 6 }

@@ -1,11 +1,14 @@
 package understand_test
 
 import (
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"proveout/dialog/understand"
+	"proveout/dialog/understand/score"
 )
 
 // What was once misread, by the rule that reads it now.
@@ -156,4 +159,57 @@ func TestWhatACorrectionMovesIsTakenBack(t *testing.T) {
 	require.Equal(t, asked("pressure/liquid").Asked, r.Understand("I meant suction", earlier("pressure/liquid", 118)).TakenBack[0])
 	require.Equal(t, asked("voltage/y-outdoor").Asked, r.Understand("the 26 i gave you was at the thermostat", earlier("voltage/y-outdoor", 26)).TakenBack[0])
 	require.Empty(t, r.Understand("26 not 16", earlier("voltage/y-outdoor", 16)).TakenBack)
+}
+
+func TestWhatNobodyKnowsOfAPartIsSaidBack(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for text, want := range map[string][]string{
+		"the contactor is flibbered":                   {"the contactor is flibbered"},
+		"24 at y, suction line wearing a zorgle":       {"suction line wearing a zorgle"},
+		"compressor zorgling, fan off":                 {"compressor zorgling"},
+		"filter chattering":                            {"filter chattering"},
+		"contactor's in":                               nil,
+		"24 at the coil":                               nil,
+		"opened up the air handler":                    nil,
+		"this attic is killing me":                     nil,
+		"is the contactor zorgling?":                   nil,
+		"my cousin bought a boat":                      nil,
+		"swapped the contactor":                        nil,
+		"contactor in the zorgle had 24 on it":         nil,
+		"pulled the wires off the capacitor, reads 38": nil,
+	} {
+		require.Equal(t, want, r.Understand(text, understand.Context{}).Puzzles, text)
+	}
+}
+
+// Who is asked about every word stops writing: of the labelled messages, which are
+// all taken, hardly one is said back.
+func TestPuzzlesAreRare(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	files, err := filepath.Glob("../../testdata/language/*.jsonl")
+	require.NoError(t, err)
+	read, puzzled := 0, 0
+	for _, name := range files {
+		file, err := os.Open(name)
+		require.NoError(t, err)
+		cases, err := score.Read(file)
+		require.NoError(t, err)
+		require.NoError(t, file.Close())
+		for _, c := range cases {
+			read++
+			puzzled += len(r.Understand(c.Text, c.Context()).Puzzles)
+		}
+	}
+	require.Less(t, 200*puzzled, read)
+}
+
+func TestAReadingCalledGoodIsAskedForItsFigure(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for _, text := range []string{"looks good", "all good", "fine"} {
+		require.Contains(t, r.Understand(text, asked("current/compressor-common")).Present, asked("current/compressor-common").Asked, text)
+	}
+	require.Empty(t, r.Understand("cat is on the roof", asked("current/compressor-common")).Present)
 }

@@ -129,6 +129,10 @@ func (u *Utterance) join(v Utterance) {
 	u.Wanted = append(u.Wanted, v.Wanted...)
 	u.Foreign = u.Foreign || v.Foreign
 	u.TakenBack = append(u.TakenBack, v.TakenBack...)
+	u.Puzzles = append(u.Puzzles, v.Puzzles...)
+	if v.Machine != "" {
+		u.Machine = v.Machine
+	}
 	if u.Language != v.Language && len(v.Readings) >= len(u.Readings) {
 		u.Language = v.Language
 	}
@@ -196,6 +200,12 @@ func (m *message) finish() {
 	m.ask()
 	m.unplaced()
 	m.unreachable()
+	m.puzzle()
+	for i := range m.matches {
+		if m.matches[i].what == machinePattern {
+			m.out.Machine = m.matches[i].id
+		}
+	}
 	if m.answered() || m.intents["close-job"] {
 		for _, id := range m.bare {
 			delete(m.intents, id)

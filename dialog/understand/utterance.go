@@ -19,6 +19,11 @@ type Utterance struct {
 	// Present are points said to have power without a figure ("hot", "got power",
 	// "yes" to an asked voltage): noted, and the figure is asked for.
 	Present []knowledge.ReadingID `json:"-"`
+	// Machine is the state the message says the machine is in, or "": "power off".
+	Machine string `json:"-"`
+	// Puzzles are clauses that tell something of a part in words nobody knows: they
+	// are said back, not passed over.
+	Puzzles []string `json:"-"`
 	// TakenBack are readings of the record the message says were somewhere else: "I
 	// meant suction" after a figure for the liquid side.
 	TakenBack []knowledge.ReadingID `json:"-"`
