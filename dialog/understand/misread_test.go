@@ -167,7 +167,7 @@ func TestWhatNobodyKnowsOfAPartIsSaidBack(t *testing.T) {
 	for text, want := range map[string][]string{
 		"the contactor is flibbered":                   {"the contactor is flibbered"},
 		"24 at y, suction line wearing a zorgle":       {"suction line wearing a zorgle"},
-		"compressor zorgling, fan off":                 {"compressor zorgling"},
+		"compressor flibbering, fan off":                 {"compressor flibbering"},
 		"filter chattering":                            {"filter chattering"},
 		"contactor's in":                               nil,
 		"24 at the coil":                               nil,
