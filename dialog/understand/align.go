@@ -97,7 +97,7 @@ func (m *message) items() []item {
 func (m *message) heads(k int) bool {
 	p := &m.places[k]
 	return p.ports(m) && slices.ContainsFunc(m.places[k+1:], func(q place) bool {
-		return m.sameSentence(p.last, q.first) && slices.ContainsFunc(q.ids, func(id knowledge.ReadingID) bool { return slices.Contains(p.both, id) })
+		return m.sameSentence(p.last, q.first) && slices.ContainsFunc(append(slices.Clip(q.ids), q.both...), func(id knowledge.ReadingID) bool { return slices.Contains(p.both, id) })
 	})
 }
 
@@ -142,6 +142,8 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 		cost -= 3
 	case valueFirst && p.hanging && b.first == a.last:
 		cost -= 2.5
+	case valueFirst && adjacent && b.first == a.last && m.toks[b.first].glued:
+		cost -= 3 // "66wb 78db"
 	case valueFirst && adjacent:
 		cost -= 0.5
 	case !valueFirst && adjacent:

@@ -54,7 +54,7 @@ func (m *message) possible(v *value, p *place) []knowledge.ReadingID {
 			ids = append(ids, id)
 		}
 	}
-	if p.comp == nil || len(p.comp.Also) == 0 || len(ids) > 0 && (v.units != nil || v.hint != "" && p.has(v.hint)) {
+	if p.comp == nil || len(p.comp.Also) == 0 || (p.rel == relIn || p.rel == relOut) && !p.comp.side(p.rel) || len(ids) > 0 && (v.units != nil || v.hint != "" && p.has(v.hint)) {
 		return ids
 	}
 	said := p.quantity

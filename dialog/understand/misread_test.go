@@ -122,6 +122,23 @@ var misread = map[string][]said{
 		{"tengo 118 de baja y 390 de alta", outdoors, "pressure/suction 118, pressure/liquid 390"},
 		{"me da 240 en linea y 0 en carga del contactor", outdoors, "voltage/contactor-line 240, voltage/contactor-load 0"},
 	},
+	"a state of a part is none of the machine": {
+		{"24 at y outside, comp not running", outdoors, "voltage/y-outdoor 24, compressor: off"},
+		{"both gauges at 180 when it runs", outdoors, "pressure/suction 180 @calling, pressure/liquid 180 @calling"},
+		{"amps 3.2 on comp wont pump", outdoors, "current/compressor-common 3.2"},
+	},
+	"targets as the plate has them": {
+		{"subcool 3 plate says 11", outdoors, "subcooling/system 3, target-subcooling=11"},
+		{"superheat 45 should be 15", outdoors, "superheat/system 45, target-superheat=15"},
+		{"suction sat 40", outdoors, ""},
+		{"comp cap 45 rated test 12", outdoors, "capacitance/compressor-capacitor 12, compressor-capacitor-rating=45"},
+	},
+	"a figure goes with the word glued to it": {
+		{"return 66wb 78db", outdoors, "temperature/return-air-wet-bulb 66, temperature/return-air 78"},
+		{"only 120 across the disconnect load", outdoors, "voltage/disconnect-load 120"},
+		{"no power at the disconnect", outdoors, "?no power"},
+		{"skip this 1", outdoors, "!skip"},
+	},
 	"an open circuit where the words put it": {
 		{"compressor ohms ol common to start", outdoors, "resistance/compressor-c-s inf"},
 		{"todo abierto en el devanado de arranque", outdoors, "resistance/compressor-c-s inf"},
@@ -167,7 +184,7 @@ func TestWhatNobodyKnowsOfAPartIsSaidBack(t *testing.T) {
 	for text, want := range map[string][]string{
 		"the contactor is flibbered":                   {"the contactor is flibbered"},
 		"24 at y, suction line wearing a zorgle":       {"suction line wearing a zorgle"},
-		"compressor flibbering, fan off":                 {"compressor flibbering"},
+		"compressor flibbering, fan off":               {"compressor flibbering"},
 		"filter chattering":                            {"filter chattering"},
 		"contactor's in":                               nil,
 		"24 at the coil":                               nil,

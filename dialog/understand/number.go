@@ -109,6 +109,11 @@ func (m *message) digits(i int) value {
 		return v
 	}
 	end := i + 1
+	if x == 1 && m.pronoun(i) && m.tok(i-1).text != "a" && m.tok(i-1).text != "the" && !m.unitLike(end) {
+		v := exact(i, end, x) // "skip this 1"
+		v.use = aside
+		return v
+	}
 	if f, e, ok := m.commonFraction(end); ok && !m.toks[end].glued && x == math.Trunc(x) {
 		return exact(i, e, x+f)
 	}

@@ -19,15 +19,13 @@ func (m *message) observe() {
 			m.repeatState(k, lastState)
 			continue
 		}
-		if c.hasState() {
-			lastState = k
-		}
 		if !c.hasState() || m.claimed[c.first] && m.claimed[c.last-1] || m.attempted(k) || m.usedAsRelation(k) || m.measures(k) || m.acknowledges(k) || m.asksItself(c.first) {
 			continue
 		}
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
 			continue
 		}
+		lastState = k
 		m.stateAt(k)
 	}
 	m.mentioned()

@@ -197,13 +197,16 @@ func (m *message) relate(p *place, k, last int) {
 			}
 		}
 	}
-	if last+1 >= len(m.chunks) || p.related && p.rel != relAt {
+	if last+1 >= len(m.chunks) || p.related && p.rel != relAt && p.rel != relAcross {
 		return
 	}
 	after := &m.chunks[last+1]
 	rel, ok := after.rel()
 	if !ok || rel == relAt || after.first-m.chunks[last].last > 1 || !m.onlyFiller(m.chunks[last].last, after.first) {
 		return
+	}
+	if p.rel == relAcross && p.related && (rel != relIn && rel != relOut || !p.comp.side(rel)) {
+		return // "across the disconnect load" is on the load side
 	}
 	if rel == relGround || m.nextComponent(last+1) < 0 {
 		p.rel, p.related, p.last = rel, true, after.last

@@ -326,7 +326,7 @@ func (m *message) stateOf(f *finding) string {
 	if f.place >= 0 && m.places[f.place].state != "" {
 		return m.places[f.place].state
 	}
-	if f.place >= 0 && m.places[f.place].comp != nil && m.places[f.place].comp.State != "" && !m.places[f.place].sides {
+	if f.place >= 0 && m.places[f.place].comp != nil && m.places[f.place].comp.State != "" && !m.places[f.place].sides && !m.bothCalling(&m.places[f.place]) {
 		return m.places[f.place].comp.State
 	}
 	at := m.values[f.value].first
@@ -348,6 +348,14 @@ func (m *message) stateOf(f *finding) string {
 		return knowledge.Standing // refrigerant minds only whether the machine runs
 	}
 	return state
+}
+
+// bothCalling tells "both gauges at 180 when it runs": a word for both sides tells no
+// machine that is off where the sentence says that it runs.
+func (m *message) bothCalling(p *place) bool {
+	return m.isWord(m.chunks[p.chunk].first, "both") && slices.ContainsFunc(m.matches, func(x match) bool {
+		return x.what == machinePattern && x.id == knowledge.Calling && m.sameSentence(p.first, x.first)
+	})
 }
 
 // sameSentence tells whether nothing ends a sentence between two tokens.

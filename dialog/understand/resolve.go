@@ -303,8 +303,8 @@ type doubted struct {
 // doubt records a value that could be several readings.
 func (m *message) doubt(vi, pi int, options []knowledge.ReadingID) {
 	v := &m.values[vi]
-	if v.kind != figure || len(options) == 0 {
-		return
+	if v.kind != figure && (v.kind != nothing || v.hint != "voltage" && v.like == 0) || len(options) == 0 {
+		return // only "no power" and "no 24" say by themselves that they are read
 	}
 	v.use = spent
 	m.doubts = append(m.doubts, doubted{vi, pi, options})

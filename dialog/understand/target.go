@@ -12,7 +12,7 @@ func (m *message) readTarget() {
 	}
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || v.kind != figure || v.units != nil && !m.r.inUnit(v.units, f.Unit) || v.v < f.Possible[0] || v.v > f.Possible[1] {
+		if v.use != open && (v.use != aside || !m.called(v.first)) || v.kind != figure || v.units != nil && !m.r.inUnit(v.units, f.Unit) || v.v < f.Possible[0] || v.v > f.Possible[1] {
 			continue
 		}
 		i := v.first - 1
@@ -35,6 +35,9 @@ func (m *message) readTarget() {
 func (m *message) called(i int) bool {
 	if m.isWord(i-1, "for") {
 		i--
+	}
+	if m.isWord(i-1, "be") && (m.isWord(i-2, "should") || m.isWord(i-2, "to") && m.isWord(i-3, "supposed")) {
+		return true
 	}
 	switch m.tok(i - 1).text {
 	case "calls", "asks", "says", "wants", "shows", "is":
