@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"proveout/bot"
 )
 
 func wellFormed(svg string) error {
@@ -62,5 +64,23 @@ func TestAMarkStaysOnItsScale(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		value, normal := rapid.Float64Range(-100, 700).Draw(t, "value"), rapid.Float64Range(-100, 700).Draw(t, "normal")
 		require.NoError(t, wellFormed(string(strip(value, normal, rapid.Bool().Draw(t, "beyond")))))
+	})
+}
+
+func TestADialIsDrawnOfAnyPressureAndOfNothingElse(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		target, saturation := rapid.Float64Range(0, 2000).Draw(t, "target"), rapid.Float64Range(-60, 160).Draw(t, "saturation")
+		g := bot.Gauge{
+			Quantity: "pressure", Name: rapid.String().Draw(t, "name"), Text: rapid.String().Draw(t, "text"),
+			Value: rapid.Float64Range(0, 2000).Draw(t, "value"), Target: &target, Saturation: &saturation,
+		}
+		svg := string(dial(g))
+		if !strings.ContainsFunc(g.Name+g.Text, func(r rune) bool { return r < ' ' || r >= 0xfffe }) { // XML has no word for some
+			require.NoError(t, wellFormed(svg))
+		}
+		require.NotContains(t, svg, "NaN")
+		g.Quantity = "temperature"
+		require.Empty(t, dial(g))
 	})
 }

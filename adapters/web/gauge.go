@@ -11,7 +11,7 @@ import (
 
 // bar is a probability as a length, beside its number.
 func bar(p float64) template.HTML {
-	return template.HTML(fmt.Sprintf( //nolint:gosec // a number
+	return template.HTML(fmt.Sprintf(
 		`<svg class="bar" viewBox="0 0 100 6" preserveAspectRatio="none" aria-hidden="true"><rect class="track" width="100" height="6" rx="1"/>`+
 			`<rect class="fill" width="%.1f" height="6" rx="1"/></svg>`, 100*min(max(p, 0), 1)))
 }
@@ -35,7 +35,7 @@ func strip(value, normal float64, beyond bool) template.HTML {
 		fmt.Fprintf(&b, `<circle class="mark open" cx="%.1f" cy="13" r="6"/>`, x)
 	}
 	b.WriteString("</svg>")
-	return template.HTML(b.String()) //nolint:gosec // numbers alone
+	return template.HTML(b.String()) // numbers alone
 }
 
 // beside draws a gauge's figure beside its target, else beside a sound machine's; where

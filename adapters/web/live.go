@@ -20,8 +20,10 @@ const (
 	// heartbeat keeps a quiet stream from being taken for a dead one by what lies
 	// between.
 	heartbeat = 25 * time.Second
-	// settleFor gathers what happens at once into one rendering.
-	settleFor = 50 * time.Millisecond
+	// Gathering puts what happens at once into one rendering: on a job the parts of an
+	// answer, on the board what a busy shop does in half a second.
+	jobGathers   = 50 * time.Millisecond
+	boardGathers = 500 * time.Millisecond
 	// minute is how often a page is rendered anew for the time that passes on it.
 	minute = time.Minute
 )
@@ -144,8 +146,8 @@ type feeds struct {
 var errShut = errors.New("following a page: the service is stopping")
 
 // follow joins the feed of a key, begun by the first who does; leave ends it with the
-// last. changes gives what tells when to render again.
-func (f *feeds) follow(key string, v view, changes func(context.Context) (<-chan struct{}, error)) (joined *feed, leave func(), err error) {
+// last. changes gives what tells when to render again, after gathering for a while.
+func (f *feeds) follow(key string, gathers time.Duration, v view, changes func(context.Context) (<-chan struct{}, error)) (joined *feed, leave func(), err error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.shut {
@@ -161,7 +163,7 @@ func (f *feeds) follow(key string, v view, changes func(context.Context) (<-chan
 		}
 		at = &feed{began: strconv.FormatInt(f.now().UnixNano(), 36), changed: make(chan struct{}), stop: stop}
 		f.by[key] = at
-		f.wg.Go(func() { f.run(ctx, key, at, v, changed) })
+		f.wg.Go(func() { f.run(ctx, key, at, gathers, v, changed) })
 	}
 	at.viewers++
 	return at, func() {
@@ -175,7 +177,7 @@ func (f *feeds) follow(key string, v view, changes func(context.Context) (<-chan
 }
 
 // run renders at every change, and every minute, until the feed ends.
-func (f *feeds) run(ctx context.Context, key string, at *feed, v view, changes <-chan struct{}) {
+func (f *feeds) run(ctx context.Context, key string, at *feed, gathers time.Duration, v view, changes <-chan struct{}) {
 	clock := time.NewTicker(minute)
 	defer clock.Stop()
 	for {
@@ -193,7 +195,7 @@ func (f *feeds) run(ctx context.Context, key string, at *feed, v view, changes <
 			select {
 			case <-ctx.Done():
 				return
-			case <-time.After(settleFor):
+			case <-time.After(gathers):
 			}
 		}
 	}
@@ -213,7 +215,11 @@ func (f *feeds) end() {
 // follow streams a view of a job, or of the board where none is named. The key tells
 // apart what viewers do not see alike.
 func (v *visit) follow(key, job string, rendered view) error {
-	at, leave, err := v.a.feeds.follow(key, rendered, func(ctx context.Context) (<-chan struct{}, error) {
+	gathers := jobGathers
+	if job == "" {
+		gathers = boardGathers
+	}
+	at, leave, err := v.a.feeds.follow(key, gathers, rendered, func(ctx context.Context) (<-chan struct{}, error) {
 		return v.a.service.Changes(ctx, v.who.ID, job)
 	})
 	if err != nil {

@@ -73,9 +73,9 @@ func TestViewersOfOnePageShareOneRendering(t *testing.T) {
 	t.Parallel()
 	f, s := newFeeds(t), newStage(fragment{ID: "a", HTML: "<p>1</p>"})
 	for range 500 {
-		at, leave, err := f.follow("job", s.view, s.watch)
+		at, leave, err := f.follow("job", 0, s.view, s.watch)
 		require.NoError(t, err)
-		defer leave()
+		t.Cleanup(leave)
 		u, now := next(t, at, 0)
 		require.True(t, u.Whole)
 		require.Len(t, u.Pieces, 1)
@@ -88,7 +88,7 @@ func TestOnlyWhatChangedIsSent(t *testing.T) {
 	t.Parallel()
 	one, two := fragment{ID: "one", HTML: "<p>1</p>"}, fragment{ID: "two", HTML: "<p>2</p>"}
 	f, s := newFeeds(t), newStage(one, two)
-	at, leave, err := f.follow("job", s.view, s.watch)
+	at, leave, err := f.follow("job", 0, s.view, s.watch)
 	require.NoError(t, err)
 	defer leave()
 	_, seen := next(t, at, 0)
@@ -125,7 +125,7 @@ func TestAFeedOutlivesARenderingThatFails(t *testing.T) {
 	s.shown.Store(nil)
 	failed := make(chan error, 1)
 	f.failed = func(_ string, err error) { failed <- err }
-	at, leave, err := f.follow("job", s.view, s.watch)
+	at, leave, err := f.follow("job", 0, s.view, s.watch)
 	require.NoError(t, err)
 	defer leave()
 	require.Error(t, <-failed)
@@ -137,9 +137,9 @@ func TestAFeedOutlivesARenderingThatFails(t *testing.T) {
 func TestAFeedEndsWithItsLastViewer(t *testing.T) {
 	t.Parallel()
 	f, s := newFeeds(t), newStage(fragment{ID: "a", HTML: "<p>1</p>"})
-	first, leave, err := f.follow("job", s.view, s.watch)
+	first, leave, err := f.follow("job", 0, s.view, s.watch)
 	require.NoError(t, err)
-	second, leaveToo, err := f.follow("job", s.view, s.watch)
+	second, leaveToo, err := f.follow("job", 0, s.view, s.watch)
 	require.NoError(t, err)
 	require.Same(t, first, second)
 	leave()

@@ -61,16 +61,18 @@ func (a *Adapter) funcs(language string) template.FuncMap {
 			}
 			return words.Say(id, slots...)
 		},
-		"role":    func(r bot.Role) string { return words.Say("web-role-" + string(r)) },
-		"sorting": func(by string) string { return words.Say("web-sort-" + by) },
-		"waiting": func(r bot.Role, n int) string { return words.Say("web-waiting-"+string(r), "n", strconv.Itoa(n)) },
-		"lang":    func() string { return language },
-		"asset":   func(name string) string { return "/static/" + a.assets.named[name] },
-		"style":   func() template.CSS { return template.CSS(a.style) }, //nolint:gosec // ours
-		"percent": words.Percent,
-		"bar":     bar,
-		"beside":  beside,
-		"join":    func(list []string) string { return strings.Join(list, ", ") },
+		"role":       func(r bot.Role) string { return words.Say("web-role-" + string(r)) },
+		"sorting":    func(by string) string { return words.Say("web-sort-" + by) },
+		"waiting":    func(r bot.Role, n int) string { return words.Say("web-waiting-"+string(r), "n", strconv.Itoa(n)) },
+		"lang":       func() string { return language },
+		"asset":      func(name string) string { return "/static/" + a.assets.named[name] },
+		"style":      func() template.CSS { return template.CSS(a.style) }, // ours
+		"percent":    words.Percent,
+		"bar":        bar,
+		"fahrenheit": func(t *float64) string { return fmt.Sprintf("%.0f °F", *t) },
+		"beside":     beside,
+		"dial":       dial,
+		"join":       func(list []string) string { return strings.Join(list, ", ") },
 		"few": func(list []string) string {
 			const most = 4
 			if rest := len(list) - most; rest > 1 {

@@ -93,6 +93,9 @@ func (a *Adapter) routes() []route {
 	)
 }
 
+// mostForm is how many bytes a form may have: a long message, every letter of it escaped.
+const mostForm = 64 << 10
+
 // handler serves a table.
 func (a *Adapter) handler(table []route) http.Handler {
 	mux := http.NewServeMux()
@@ -102,5 +105,5 @@ func (a *Adapter) handler(table []route) http.Handler {
 	mux.HandleFunc("/", func(w http.ResponseWriter, req *http.Request) {
 		a.admit(w, req, route{"/", anyone, func(*visit) error { return errNoPage }})
 	})
-	return secured(a.style, a.origin.Handler(mux))
+	return secured(a.style, a.origin.Handler(http.MaxBytesHandler(mux, mostForm)))
 }

@@ -16,8 +16,11 @@ import (
 )
 
 // shop is a service of which only the people are there: who asks it for more has been
-// let in where he should not.
-type shop struct{ Service }
+// let in where he should not. It keeps the codes it was to send.
+type shop struct {
+	Service
+	codes chan string
+}
 
 func (shop) Shop() string                             { return "Larkmoor Heating & Air" }
 func (shop) Languages() []string                      { return []string{"en"} }
@@ -32,7 +35,10 @@ func (shop) Known(said string) (bot.Member, bool) {
 
 func (s shop) Identified(_, identity string) (bot.Member, bool) { return s.Known(identity) }
 
-func (shop) SendCode(context.Context, string, string, time.Duration) error { return nil }
+func (s shop) SendCode(_ context.Context, _, code string, _ time.Duration) error {
+	s.codes <- code
+	return nil
+}
 
 func (s shop) Members() []bot.Member {
 	var out []bot.Member
@@ -49,8 +55,9 @@ func open(t *testing.T, o Options) (a *Adapter, sessions map[string]string) {
 	store, err := sqlite.Open(t.Context(), t.TempDir()+"/record.db", sqlite.Options{})
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, store.Close()) })
-	o.Desk = signin.New(store, shop{}, signin.Options{})
-	a, err = New(shop{}, o)
+	of := shop{codes: make(chan string, 20)}
+	o.Desk = signin.New(store, of, signin.Options{})
+	a, err = New(of, o)
 	require.NoError(t, err)
 	sessions = map[string]string{"nobody": ""}
 	for _, m := range (shop{}).Members() {

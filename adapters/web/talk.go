@@ -99,7 +99,7 @@ func (a *Adapter) begin(v *visit) error {
 	if err != nil {
 		return err
 	}
-	in.Starts = in.ID // a talk of its own
+	in.Kind, in.Action, in.Text = bot.Pressed, bot.Command, "new "+in.Text // whatever else he has open
 	if err := a.service.Receive(v.r.Context(), in); err != nil {
 		return err
 	}

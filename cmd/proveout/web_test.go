@@ -65,12 +65,17 @@ func TestFromTheBoardToTheRuling(t *testing.T) {
 	desk.sees("#line", "Live")
 	require.False(t, get[bool](desk, `!!document.querySelector("button[value=confirm]")`), "the desk rules on nothing")
 	desk.judged("job")
+	desk.writes("#say-J-1001", "the customer leaves at four")
+	desk.presses("#act form.stack button")
+	desk.sees("#talk", "the customer leaves at four")
+	desk.sees("#line", "Live")
 
 	phone.signsIn("Ana", "D"+ana)
 	phone.sees("h1", "My jobs")
 	phone.judged("talks")
 	phone.presses(".card h2 a")
 	phone.sees("#talk", "A senior confirms this before anything is changed.")
+	phone.sees("#talk li.dispatcher", "the customer leaves at four")
 	phone.sees("#line", "Live")
 	phone.judged("talk")
 
@@ -78,7 +83,8 @@ func TestFromTheBoardToTheRuling(t *testing.T) {
 	senior.opens("/jobs/J-1001")
 	senior.sees("#state", "compressor's shell is cold")
 	senior.judged("job")
-	w.fresh(room)
+	_, shown := w.fresh(room)
+	require.Contains(t, shown, "Dee: the customer leaves at four", "what the desk writes on a page is in the chat")
 	senior.presses("button[value=confirm]")
 	senior.sees("#state", "Call, ruled on by Sam")
 
@@ -147,4 +153,27 @@ func TestAMessageWrittenWithoutASignalIsSentOnce(t *testing.T) {
 	})`))
 	require.Equal(t, 1, said())
 	require.Zero(t, get[int](phone, `document.querySelectorAll("li.unsent").length`))
+}
+
+// A job about the refrigerant has every figure with its unit beside its target, and its
+// page can be read by everybody too.
+func TestTheRefrigerantSideStandsBesideItsTargets(t *testing.T) {
+	t.Parallel()
+	w := openWorkspace(t)
+	b := openBrowser(t, w)
+	thread := w.says(t, ana, "", "everything runs but it does not cool. R-410A, TXV")
+	for _, text := range []string{"outdoor 95, return 78, supply 64", "suction 95, head 280", "suction line 68, liquid line 92", "target subcooling 10"} {
+		w.says(t, ana, thread, text)
+	}
+	desk := b.tab(t, "desk", false)
+	desk.signsIn("Dee", "D"+dee)
+	desk.opens("/jobs/J-1001")
+	for _, text := range []string{"suction pressure", "95 psig", "saturates at ", " °F", "39 °F", "10 °F"} {
+		desk.sees("#gauges", text)
+	}
+	desk.sees("#suspects", "low refrigerant charge")
+	desk.judged("charge")
+	desk.opens("/jobs/J-1001/report")
+	desk.shot("report")
+	desk.sees("body", "Larkmoor Heating & Air")
 }
