@@ -50,6 +50,8 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
     sms:                         # see deploy/sms/README.md
       settings: {gateway: sms/generic.yaml, number: "+1 303 555 0100", region: US}
       secrets: {webhook: {env: PROVEOUT_SMS_WEBHOOK}, token: {file: sms-token}}
+    web:                         # the board and the other pages, at listen
+      settings: {public: "https://desk.larkmoor.example"}  # TLS before it; oidc-issuer, oidc-client
   policy:
     confirm: {faults: [run-capacitor/compressor-weak]}
     alarms: {no-reading: 20, no-progress: 4, proposal-waiting: 10, slot: 120}
@@ -57,7 +59,8 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
   learning: {on: false}          # the shop's own causes move the priors
 
 With --demo nothing is configured: an invented shop with three jobs in different
-states, the terminal as the technician's phone.
+states, the terminal as a technician's phone, and the pages in a browser of this
+machine at the address it prints, to look around as anybody.
 
 `
 
@@ -92,7 +95,7 @@ func newServe(std streams, opts *options) *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&config, "config", "", "the shop's configuration, a YAML `FILE`")
-	cmd.Flags().BoolVar(&inDemo, "demo", false, "an invented shop at the terminal, nothing configured")
+	cmd.Flags().BoolVar(&inDemo, "demo", false, "an invented shop at the terminal and in a browser, nothing configured")
 	cmd.Flags().StringVar(&record, "record", "", "keep the demo's record in `FILE`, to export or replay")
 	cmd.Flags().StringVar(&language, "language", "", "the `TAG` of the demo's language (en)")
 	cmd.MarkFlagsOneRequired("config", "demo")
