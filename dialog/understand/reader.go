@@ -284,6 +284,7 @@ func (m *message) reading(f *finding) {
 	if q != nil {
 		rd.Unit = q.Unit
 	}
+	m.lendUnit(f)
 	x, low, high, said := m.convert(v, f.id.Quantity())
 	rd.Value, rd.Low, rd.High, rd.Said = Value(x), low, high, said
 	if q != nil && v.kind == figure && (x < q.Possible[0] || x > q.Possible[1]) {
