@@ -58,6 +58,7 @@ type File struct {
 // that can tell repeats apart delivers it once.
 type Outbound struct {
 	ID           string
+	At           time.Time `json:",omitzero"` // when it was put down
 	Channel      string
 	Conversation string `json:",omitempty"` // empty: to the person To, directly
 	Thread       string `json:",omitempty"` // empty: not in a thread
@@ -83,6 +84,9 @@ type Outbound struct {
 	// messages.
 	Consent bool     `json:",omitempty"`
 	Buttons []Button `json:",omitempty"`
+	// Again: the service was stopped before its delivery was noted, so it may be there
+	// already. A channel that can look does.
+	Again bool `json:"-"`
 }
 
 // Command is the Action of a Pressed event that is a command of the channel's own, with

@@ -25,14 +25,15 @@ type outbox struct {
 	mu      sync.Mutex
 	senders map[string]Sender
 	lanes   map[Place][]Outbound
-	parked  []Outbound // until the quiet hours end
+	parked  []Outbound   // until the quiet hours end
+	noting  map[Key]bool // the channels' ids of what is delivered and not noted yet
 	running map[Place]bool
 	start   func(Place)     // starts a lane; nil while the outbox does not run
 	idle    []chan struct{} // closed when nothing waits any more
 }
 
 func newOutbox(s *Service) *outbox {
-	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}}
+	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}, noting: map[Key]bool{}}
 }
 
 func (o *outbox) register(channel string, sender Sender) error {
@@ -172,7 +173,9 @@ func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) b
 		}
 		id, err := o.try(ctx, m, slots)
 		if err == nil {
+			o.delivered(Key{m.Channel, id}, true)
 			o.note(ctx, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, External: id})
+			o.delivered(Key{m.Channel, id}, false)
 			o.takeEarly(ctx, &m, id)
 			o.Metrics.delivered("sent", m.Channel)
 			return true
@@ -252,6 +255,23 @@ func pause(ctx context.Context, d time.Duration) bool {
 	case <-ctx.Done():
 		return false
 	}
+}
+
+// delivered keeps the channel's id of a message until the record does.
+func (o *outbox) delivered(id Key, noting bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if delete(o.noting, id); noting {
+		o.noting[id] = true
+	}
+}
+
+// echo says whether an event is a message of ours that is just being delivered. One that
+// is noted is a key of the record.
+func (o *outbox) echo(id Key) bool {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.noting[id]
 }
 
 // takeEarly takes the receipt of a message that came before its delivery was noted.

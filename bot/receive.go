@@ -42,6 +42,9 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 	if in.Kind == Receipt {
 		return s.receipt(ctx, in)
 	}
+	if s.out.echo(Key{in.Channel, in.ID}) {
+		return nil
+	}
 	person := s.people.is(in.Channel, in.From)
 	if over, err := s.flooded(ctx, in, person, now); over || err != nil {
 		return err
@@ -213,7 +216,7 @@ func (w *work) post(m Outbound) *Outbound {
 	default:
 		m.ID = fmt.Sprintf("%s/%d.%d", w.stream(), w.after, n)
 	}
-	m.Job = w.stream()
+	m.Job, m.At = w.stream(), w.now
 	w.out = append(w.out, m)
 	return &w.out[len(w.out)-1]
 }

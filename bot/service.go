@@ -179,6 +179,9 @@ func (s *Service) Restore(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	for i := range waiting {
+		waiting[i].Again = true
+	}
 	s.out.add(waiting...)
 	s.ready.Store(true)
 	return nil

@@ -53,6 +53,7 @@ type phones struct {
 	mu   sync.Mutex
 	got  []delivery
 	fail func(n int, m bot.Outbound) error // n counts the tries
+	sent func(id string, m bot.Outbound)   // sees what was delivered; may be nil
 	n    int
 }
 
@@ -71,7 +72,17 @@ func (p *phones) Send(_ context.Context, m bot.Outbound) (string, error) {
 	}
 	id := fmt.Sprint("x", p.n)
 	p.got = append(p.got, delivery{to, id, m})
+	if p.sent != nil {
+		p.sent(id, m)
+	}
 	return id, nil
+}
+
+// sentTo has what is delivered seen.
+func (p *phones) sentTo(sent func(id string, m bot.Outbound)) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.sent = sent
 }
 
 // tries counts what was carried so far, delivered or not.

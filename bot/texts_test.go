@@ -2,6 +2,7 @@ package bot_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -52,6 +53,23 @@ func TestMoreGivesTheLastAnswerWhole(t *testing.T) {
 		whole, _ = s.phones.lastTo(anaPhone)
 		require.Equal(t, answer.Text, whole.Text)
 		require.Len(t, s.OpenJobs(bot.Texts, anaPhone), 1, "it is no message to the job")
+	})
+}
+
+// An adapter that hands everything it carries to the service again, at once.
+func TestAnEchoIsNotTakenBeforeItsDeliveryIsNotedEither(t *testing.T) {
+	t.Parallel()
+	inShop(t, withPhones(), func(t *testing.T, s *shop) {
+		s.phones.sentTo(func(id string, m bot.Outbound) {
+			go func() {
+				time.Sleep(time.Millisecond) // it is there, and its delivery waits to be noted
+				in := bot.Inbound{Channel: m.Channel, ID: id, Conversation: m.Conversation, From: anaPhone, Kind: bot.Said, Text: m.Text}
+				_ = s.Receive(t.Context(), in)
+			}()
+		})
+		sent := s.text(anaPhone, "outdoor unit dead, blower runs")
+		require.Equal(t, 3, strings.Count(sent, "["), sent)
+		require.Empty(t, s.sent())
 	})
 }
 

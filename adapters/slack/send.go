@@ -71,8 +71,8 @@ func (s *sending) drop(id string) {
 
 // Send delivers a message and returns its id; of several, the last's, under which
 // the buttons stand. Every error is a *bot.DeliveryError. A message sent again under
-// the same id goes on where it stopped, and what may be there already is looked for
-// first, so that it is shown once.
+// the same id goes on where it stopped, and what may be there already, from before the
+// service was stopped too, is looked for first, so that it is shown once.
 func (a *Adapter) Send(ctx context.Context, m bot.Outbound) (string, error) {
 	conversation := first(m.Conversation, m.To)
 	if conversation == "" {
@@ -84,7 +84,12 @@ func (a *Adapter) Send(ctx context.Context, m bot.Outbound) (string, error) {
 		}
 	}
 	at, known := a.sending.get(m.ID)
-	if !known {
+	again := m.Again && m.Conversation != "" && !m.At.IsZero() // a direct talk has to be opened before it can be looked into
+	switch {
+	case known:
+	case again:
+		at.unsure, at.since = true, m.At
+	default:
 		at.since = a.o.Now()
 	}
 	conversation = first(at.where, conversation)
@@ -96,7 +101,7 @@ func (a *Adapter) Send(ctx context.Context, m bot.Outbound) (string, error) {
 			a.sending.put(m.ID, at)
 			return "", a.failed(err)
 		}
-		at.done, at.unsure = append(slices.Clone(at.done), ts), false
+		at.done, at.unsure = append(slices.Clone(at.done), ts), again
 		at.where, conversation = where, where
 	}
 	a.sending.drop(m.ID)

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"proveout/adapters/conformance"
+	"proveout/adapters/slack"
 	"proveout/adapters/slack/slacktest"
 	"proveout/bot"
 )
@@ -216,4 +217,28 @@ func TestASendEndsWhileThePlatformIsSilent(t *testing.T) {
 	_, err := s.adapter.Send(ctx, bot.Outbound{ID: "1", Conversation: room, Text: "hello"})
 	requireFailed(t, err, "stopped", true)
 	require.ErrorIs(t, err, context.DeadlineExceeded)
+}
+
+// The service was killed after the message was taken and before that was noted: the
+// adapter that sends it again knows nothing of it.
+func TestWhatAnEarlierStartHasSentIsShownOnce(t *testing.T) {
+	t.Parallel()
+	s := open(t, &conformance.Desk{}, nil, false)
+	root := s.say(t, dale, "low side 60")
+	long := strings.Repeat("word ", 1200) // two messages
+	for _, m := range []bot.Outbound{
+		{ID: "1", Conversation: room, At: time.Now(), Text: long},
+		{ID: "2", Conversation: room, Thread: room + "/" + root, At: time.Now(), Text: long},
+	} {
+		first, err := s.adapter.Send(t.Context(), m)
+		require.NoError(t, err)
+		shown := len(s.Posts(room))
+		fresh, err := slack.New(&conformance.Desk{}, slack.Options{BotToken: s.BotToken, AppToken: s.AppToken, API: s.API(), Board: jobs{}})
+		require.NoError(t, err)
+		m.Again = true
+		again, err := fresh.Send(t.Context(), m)
+		require.NoError(t, err)
+		require.Equal(t, first, again)
+		require.Len(t, s.Posts(room), shown)
+	}
 }
