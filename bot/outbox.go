@@ -25,15 +25,14 @@ type outbox struct {
 	mu      sync.Mutex
 	senders map[string]Sender
 	lanes   map[Place][]Outbound
-	parked  []Outbound   // until the quiet hours end
-	noting  map[Key]bool // the channels' ids of what is delivered and not noted yet
+	parked  []Outbound // until the quiet hours end
 	running map[Place]bool
 	start   func(Place)     // starts a lane; nil while the outbox does not run
 	idle    []chan struct{} // closed when nothing waits any more
 }
 
 func newOutbox(s *Service) *outbox {
-	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}, noting: map[Key]bool{}}
+	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}}
 }
 
 func (o *outbox) register(channel string, sender Sender) error {
@@ -173,9 +172,7 @@ func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) b
 		}
 		id, err := o.try(ctx, m, slots)
 		if err == nil {
-			o.delivered(Key{m.Channel, id}, true)
 			o.note(ctx, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, External: id})
-			o.delivered(Key{m.Channel, id}, false)
 			o.takeEarly(ctx, &m, id)
 			o.Metrics.delivered("sent", m.Channel)
 			return true
@@ -257,21 +254,18 @@ func pause(ctx context.Context, d time.Duration) bool {
 	}
 }
 
-// delivered keeps the channel's id of a message until the record does.
-func (o *outbox) delivered(id Key, noting bool) {
+// echoes says whether an event is a message of ours that is being delivered where it
+// comes from, and whose id nobody knows yet. What has been delivered is a key of the
+// record.
+func (o *outbox) echoes(in *Inbound) bool {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	if delete(o.noting, id); noting {
-		o.noting[id] = true
+	for l := range o.running {
+		if waiting := o.lanes[l]; len(waiting) > 0 && l.Channel == in.Channel && l.Conversation == in.Conversation && waiting[0].Text == in.Text {
+			return true
+		}
 	}
-}
-
-// echo says whether an event is a message of ours that is just being delivered. One that
-// is noted is a key of the record.
-func (o *outbox) echo(id Key) bool {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.noting[id]
+	return false
 }
 
 // takeEarly takes the receipt of a message that came before its delivery was noted.

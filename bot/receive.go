@@ -42,7 +42,7 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 	if in.Kind == Receipt {
 		return s.receipt(ctx, in)
 	}
-	if s.out.echo(Key{in.Channel, in.ID}) {
+	if in.Kind == Said && s.out.echoes(&in) {
 		return nil
 	}
 	person := s.people.is(in.Channel, in.From)

@@ -56,20 +56,21 @@ func TestMoreGivesTheLastAnswerWhole(t *testing.T) {
 	})
 }
 
-// An adapter that hands everything it carries to the service again, at once.
-func TestAnEchoIsNotTakenBeforeItsDeliveryIsNotedEither(t *testing.T) {
+// An adapter that hands everything it carries to the service again, before it says under
+// which id it was delivered.
+func TestAnEchoIsNotTakenBeforeItsDeliveryIsKnownEither(t *testing.T) {
 	t.Parallel()
 	inShop(t, withPhones(), func(t *testing.T, s *shop) {
 		s.phones.sentTo(func(id string, m bot.Outbound) {
-			go func() {
-				time.Sleep(time.Millisecond) // it is there, and its delivery waits to be noted
-				in := bot.Inbound{Channel: m.Channel, ID: id, Conversation: m.Conversation, From: anaPhone, Kind: bot.Said, Text: m.Text}
-				_ = s.Receive(t.Context(), in)
-			}()
+			for _, from := range []string{anaPhone, "U-Sam", "U-Dee"} {
+				in := bot.Inbound{Channel: m.Channel, ID: id, Conversation: m.Conversation, From: from, Kind: bot.Said, Text: m.Text}
+				require.NoError(t, s.Receive(t.Context(), in))
+			}
 		})
 		sent := s.text(anaPhone, "outdoor unit dead, blower runs")
 		require.Equal(t, 3, strings.Count(sent, "["), sent)
-		require.Empty(t, s.sent())
+		thread := s.OpenJobs(channel, "U-Dee")[0].Place.Thread
+		require.Equal(t, toAna+"Sam: mind the dog\n", s.say("Sam", thread, "mind the dog"))
 	})
 }
 
