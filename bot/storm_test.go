@@ -16,7 +16,8 @@ import (
 	"proveout/bot/sqlite"
 )
 
-// stormTexts are texted by each technician, within a minute.
+// stormTexts are texted by each technician, within a minute; the whole thousand goes
+// through the adapter in cmd/proveout.
 const stormTexts = 40
 
 func stormNumber(tech int) string { return fmt.Sprintf("+13035550%03d", 300+tech) }
@@ -58,9 +59,9 @@ func storm(chance *rand.Rand, tech int, began time.Time) []bot.Inbound {
 }
 
 // A minute of the clock is not waited for: the bubble's time passes when all sleep.
-func TestAThousandTextsInAMinuteAreEachTakenOnceInOrder(t *testing.T) {
+func TestTheTextsOfAGatewayInTroubleAreEachTakenOnceInOrder(t *testing.T) {
 	t.Parallel()
-	techs := 25
+	techs := 5
 	if testing.Short() {
 		techs = 3
 	}

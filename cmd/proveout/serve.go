@@ -48,15 +48,21 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
         bot-token: {env: PROVEOUT_SLACK_BOT_TOKEN}
         app-token: {file: slack-app-token}
     sms:                         # see deploy/sms/README.md
-      settings: {gateway: sms/generic.yaml, number: "+1 303 555 0100", region: US}
+      settings: {gateway: sms/generic.yaml, number: "+1 303 555 0100", region: US, bridge: slack}
+      limits: {sender: 60}       # texts a minute; strangers and all together too
       secrets: {webhook: {env: PROVEOUT_SMS_WEBHOOK}, token: {file: sms-token}}
     web:                         # the board and the other pages, at listen
       settings: {public: "https://desk.larkmoor.example"}  # TLS before it; oidc-issuer, oidc-client
   policy:
     confirm: {faults: [run-capacitor/compressor-weak]}
     alarms: {no-reading: 20, no-progress: 4, proposal-waiting: 10, slot: 120}
+    quiet-hours: {from: "21:00", to: "06:00"} # alarms and notices wait, hazards do not
   retention: {days: 730}         # after a job is closed
   learning: {on: false}          # the shop's own causes move the priors
+
+A job that began by text has its thread in the room of the channel 'bridge' names, else
+of the only one that has a room: what the technician texts stands there under his name,
+and what a senior or the dispatcher writes there reaches the phone.
 
 With --demo nothing is configured: an invented shop with three jobs in different
 states, the terminal as a technician's phone, and the pages in a browser of this
