@@ -22,6 +22,7 @@ func (v *visit) places() []place {
 	}{
 		{"/board", "web-board", office},
 		{"/talk", "web-talk", field},
+		{"/knowledge", "web-knowledge", known},
 		{"/me", "web-me", known},
 	} {
 		if p.who.lets(v.who) {

@@ -71,38 +71,42 @@ func open(t *testing.T, o Options) (a *Adapter, sessions map[string]string) {
 // not signed in. It is written here by hand, beside no code it could agree with by
 // mistake.
 var mayAsk = map[string]string{
-	"GET /{$}":                  "ana sam dee oda nobody",
-	"GET /static/{name}":        "ana sam dee oda nobody",
-	"GET /worker.js":            "ana sam dee oda nobody",
-	"GET /manifest.webmanifest": "ana sam dee oda nobody",
-	"GET /icon.svg":             "ana sam dee oda nobody",
-	"GET /icon-192.png":         "ana sam dee oda nobody",
-	"GET /icon-512.png":         "ana sam dee oda nobody",
-	"GET /board":                "sam dee oda",
-	"GET /board/live":           "sam dee oda",
-	"GET /jobs/{job}":           "sam dee oda",
-	"GET /jobs/{job}/live":      "sam dee oda",
-	"GET /jobs/{job}/report":    "sam dee oda",
-	"POST /jobs/{job}/say":      "sam dee oda",
-	"POST /jobs/{job}/act":      "sam dee oda",
-	"GET /talk":                 "ana sam",
-	"POST /talk":                "ana sam",
-	"GET /talk/{job}":           "ana sam",
-	"GET /talk/{job}/live":      "ana sam",
-	"POST /talk/{job}":          "ana sam",
-	"GET /me":                   "ana sam dee oda",
-	"POST /sign-out":            "ana sam dee oda",
-	"GET /sign-in":              "ana sam dee oda nobody",
-	"POST /sign-in":             "nobody",
-	"POST /sign-in/code":        "nobody",
-	"GET /sign-in/company":      "nobody",
-	"GET /sign-in/company/back": "nobody",
+	"GET /{$}":                    "ana sam dee oda nobody",
+	"GET /static/{name}":          "ana sam dee oda nobody",
+	"GET /worker.js":              "ana sam dee oda nobody",
+	"GET /manifest.webmanifest":   "ana sam dee oda nobody",
+	"GET /icon.svg":               "ana sam dee oda nobody",
+	"GET /icon-192.png":           "ana sam dee oda nobody",
+	"GET /icon-512.png":           "ana sam dee oda nobody",
+	"GET /board":                  "sam dee oda",
+	"GET /board/live":             "sam dee oda",
+	"GET /jobs/{job}":             "sam dee oda",
+	"GET /jobs/{job}/live":        "sam dee oda",
+	"GET /jobs/{job}/report":      "sam dee oda",
+	"POST /jobs/{job}/say":        "sam dee oda",
+	"POST /jobs/{job}/act":        "sam dee oda",
+	"GET /talk":                   "ana sam",
+	"POST /talk":                  "ana sam",
+	"GET /talk/{job}":             "ana sam",
+	"GET /talk/{job}/live":        "ana sam",
+	"POST /talk/{job}":            "ana sam",
+	"GET /knowledge":              "ana sam dee oda",
+	"GET /knowledge/units/{unit}": "ana sam dee oda",
+	"GET /knowledge/faults":       "ana sam dee oda",
+	"GET /knowledge/measurements": "ana sam dee oda",
+	"GET /me":                     "ana sam dee oda",
+	"POST /sign-out":              "ana sam dee oda",
+	"GET /sign-in":                "ana sam dee oda nobody",
+	"POST /sign-in":               "nobody",
+	"POST /sign-in/code":          "nobody",
+	"GET /sign-in/company":        "nobody",
+	"GET /sign-in/company/back":   "nobody",
 }
 
 // ask makes a request as a person's browser does, and says how it was answered.
 func ask(t *testing.T, h http.Handler, pattern, session string) *httptest.ResponseRecorder {
 	t.Helper()
-	method, path, _ := strings.Cut(strings.NewReplacer("{$}", "", "{name}", "page.js", "{job}", "J-1001").Replace(pattern), " ")
+	method, path, _ := strings.Cut(strings.NewReplacer("{$}", "", "{name}", "page.js", "{job}", "J-1001", "{unit}", "split-cooling").Replace(pattern), " ")
 	r := httptest.NewRequestWithContext(t.Context(), method, path, nil)
 	if session != "" {
 		r.AddCookie(&http.Cookie{Name: sessionCookie, Value: session})

@@ -21,6 +21,9 @@ type Service interface {
 	// Board and JobView are what a person sees of the open jobs, and of one.
 	Board(viewer string) (*bot.Board, error)
 	JobView(ctx context.Context, viewer, job string) (*bot.JobView, error)
+	// Handbook is what is known, Wiring a drawing of a unit's.
+	Handbook(language string) *bot.Handbook
+	Wiring(language, equipment string) (svg string, err error)
 	// Changes tells when one of them is to be made anew.
 	Changes(ctx context.Context, viewer, job string) (<-chan struct{}, error)
 }

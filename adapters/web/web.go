@@ -14,6 +14,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"proveout/bot"
+	"proveout/bot/ladder"
 	"proveout/bot/signin"
 )
 
@@ -92,7 +93,7 @@ func New(service Service, o Options) (*Adapter, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the style of the pages: %w", err)
 	}
-	a.style = string(style)
+	a.style = string(style) + ladder.CSS()
 	for _, language := range service.Languages() {
 		a.words[language] = service.Words(language)
 		if a.pages[language], err = a.readPages(language); err != nil {

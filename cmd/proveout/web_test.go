@@ -98,9 +98,9 @@ func TestFromTheBoardToTheRuling(t *testing.T) {
 	require.Contains(t, shown, "Sam confirmed it: compressor with its internal overload failed open.")
 	require.Equal(t, thread, posts[len(posts)-1].Thread)
 
-	for _, name := range []string{"/me", "/nowhere"} {
-		phone.opens(name)
-		phone.judged(strings.Trim(name, "/"))
+	for _, path := range []string{"/me", "/nowhere", "/knowledge", "/knowledge/faults", "/knowledge/measurements", "/knowledge/units/split-cooling"} {
+		phone.opens(path)
+		phone.judged(strings.ReplaceAll(strings.Trim(path, "/"), "/", "-"))
 	}
 }
 
