@@ -260,3 +260,33 @@ func anyMarking(t *rapid.T, n *netlist) Marking {
 	}
 	return m
 }
+
+// Every reading taken in the circuit shows where it is taken.
+func TestEveryElectricalReadingHasItsMeterInThePicture(t *testing.T) {
+	t.Parallel()
+	base := embedded(t)
+	for equipment := range base.Equipment {
+		shown := 0
+		for id, m := range base.Measurements {
+			meter := MeterFor(base, equipment, id)
+			if meter == nil {
+				continue
+			}
+			shown++
+			v, ok := ValueOf(base, equipment, id, "24 V")
+			require.True(t, ok, id)
+			d, err := Draw(base, equipment, Marking{Meter: meter, Values: []Value{v}})
+			require.NoError(t, err)
+			s := d.sheet(picture(), rung)
+			require.NotNil(t, s.meter, id)
+			ends := 2
+			if len(m.Through) > 0 {
+				ends = len(m.Through)
+			}
+			require.Len(t, s.leads, ends, id)
+			lawful(t, d.net, s, 11)
+			require.Contains(t, d.Text(), v.Text)
+		}
+		require.Greater(t, shown, 20)
+	}
+}

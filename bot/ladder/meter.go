@@ -98,6 +98,7 @@ func (s *sheet) room(w, h float64, to []spot) area {
 func (s *sheet) free(a area) bool {
 	return !slices.ContainsFunc(s.wires, func(w strand) bool { return w.area().grown(1).overlaps(a) }) &&
 		!slices.ContainsFunc(s.labels, func(l label) bool { return l.box.overlaps(a) }) &&
+		!slices.ContainsFunc(s.frames, func(f frame) bool { return f.part != "" && f.box.overlaps(a) }) &&
 		!slices.ContainsFunc(s.symbols, func(f figure) bool { return f.box.overlaps(a) }) &&
 		!slices.ContainsFunc(s.earths, func(e earth) bool { return e.box.overlaps(a) })
 }

@@ -18,6 +18,7 @@ type metrics struct {
 	wrap                    int
 	between, ground         float64 // heights of a transformer between rows, and of a sign of earth
 	routes                  bool    // whether a meter and its leads are drawn
+	terse                   bool    // whether the key alone says what a sign means
 	// row is the room between rows that nothing else asks for.
 	row float64
 	// middle and edge are the places a line, and a label's edge, can have.
@@ -60,10 +61,10 @@ func terminal() *metrics {
 	return &metrics{
 		character: func(class) float64 { return 1 },
 		line:      func(class) float64 { return 1 },
-		long:      5, broad: 0.5, tall: 1, wide: 2.5,
-		stub: 1, pad: 0.5, gap: 3, margin: 0.5, wrap: 11, between: 3, ground: 1,
-		middle: math.Floor,
-		edge:   func(v float64) float64 { return math.Floor(v) + 0.5 },
+		long:      5, broad: 0.5, tall: 1, wide: 1.5,
+		stub: 1, pad: 0.5, gap: 3, margin: 0.5, wrap: 12, between: 3, ground: 1,
+		terse: true, middle: math.Floor,
+		edge: func(v float64) float64 { return math.Floor(v) + 0.5 },
 	}
 }
 
@@ -71,13 +72,19 @@ func (m *metrics) width(s string, c class) float64 {
 	return m.character(c) * float64(utf8.RuneCountInString(s))
 }
 
-// wrapped breaks a name into lines at its spaces.
+// wrapped breaks a name into lines at its spaces, and a word that is too long after a
+// hyphen.
 func (m *metrics) wrapped(s string) []string {
+	long := utf8.RuneCountInString
 	var lines []string
 	for _, word := range strings.Fields(s) {
-		if n := len(lines) - 1; n >= 0 && utf8.RuneCountInString(lines[n])+1+utf8.RuneCountInString(word) <= m.wrap {
+		if n := len(lines) - 1; n >= 0 && long(lines[n])+1+long(word) <= m.wrap {
 			lines[n] += " " + word
 			continue
+		}
+		for at := strings.LastIndex(word, "-") + 1; at > 0 && at < len(word) && long(word) > m.wrap; at = strings.LastIndex(word, "-") + 1 {
+			lines = append(lines, word[:at])
+			word = word[at:]
 		}
 		lines = append(lines, word)
 	}

@@ -95,7 +95,11 @@ func (p *plot) annotate() {
 		c := &p.b.cells[i]
 		notes := p.named(c, titled)
 		if place := placed[c]; place != "" {
-			notes = append([]note{p.note(classPlace, p.d.words.or("place", place))}, notes...)
+			var above []note
+			for _, line := range p.m.wrapped(p.d.words.or("place", place)) {
+				above = append(above, p.note(classPlace, line))
+			}
+			notes = append(above, notes...)
 		}
 		values := p.valued(c)
 		if c.down {
@@ -157,17 +161,23 @@ func (p *plot) named(c *cell, titled map[string]bool) []note {
 func (p *plot) marks(part *part) []note {
 	var out []note
 	mark := &p.d.marking
+	say := func(id string) string {
+		if p.m.terse {
+			return ""
+		}
+		return p.d.words.say(id)
+	}
 	if mark.Absent[part.id] {
 		out = append(out, p.note(classAbsent, p.d.words.say("drawing-absent")))
 	}
 	if mark.Good[part.id] {
-		out = append(out, p.note(classGood, p.d.words.say("drawing-good")))
+		out = append(out, p.note(classGood, say("drawing-good")))
 	}
 	if s, ok := mark.Suspects[part.id]; ok {
 		out = append(out, p.note(classSuspect, percent(s)))
 	}
 	if mark.Open[part.id] && part.symbol.opens() {
-		out = append(out, p.note(classOpen, p.d.words.say("drawing-open")))
+		out = append(out, p.note(classOpen, say("drawing-open")))
 	}
 	return out
 }
@@ -219,14 +229,7 @@ func (p *plot) tag(c *cell, end int, name string) {
 			notes = append(notes, p.note(classValue, v.Text))
 		}
 	}
-	if meter := p.d.marking.Meter; meter != nil {
-		if name == meter.Red {
-			notes = append(notes, p.note(classRed, p.d.words.say("drawing-red")))
-		}
-		if name == meter.Black {
-			notes = append(notes, p.note(classBlack, p.d.words.say("drawing-black")))
-		}
-	}
+	notes = append(notes, p.touch(name)...)
 	at := c.end(end)
 	p.d.anchors[name] = anchor{p, at}
 	right := end == 1
@@ -234,6 +237,20 @@ func (p *plot) tag(c *cell, end int, name string) {
 		right = c.left
 	}
 	p.corner(at, right, notes)
+}
+
+// touch says which of the meter's leads goes to a node.
+func (p *plot) touch(name string) []note {
+	meter := p.d.marking.Meter
+	switch {
+	case meter == nil || name == "":
+		return nil
+	case name == meter.Red:
+		return []note{p.note(classRed, p.d.words.say("drawing-red"))}
+	case name == meter.Black:
+		return []note{p.note(classBlack, p.d.words.say("drawing-black"))}
+	}
+	return nil
 }
 
 // corner puts notes under a row, right of a crossing or left of it.
@@ -264,14 +281,35 @@ func (p *plot) leaf(c *cell, end int) {
 		return
 	}
 	w, h := p.m.wide, p.m.ground-p.m.broad+0.5 // a row's words begin below its symbols
+	below := []note{p.room(w, h)}
+	real, _, _ := strings.Cut(c.node(end), leafMark)
+	if _, touched := p.d.anchors[real]; !touched && p.leadsTo(real) {
+		p.d.anchors[real] = anchor{p, at}
+		below = append(below, p.touch(real)...)
+	}
 	if at.c > 0 {
 		l := p.lowAt(point{at.c - 1, at.r})
-		l.right = append(l.right, p.room(w, h))
+		l.right = append(l.right, below...)
+		below = below[:1]
 	}
 	if at.c < p.b.w {
 		l := p.lowAt(at)
-		l.left = append(l.left, p.room(w, h))
+		l.left = append(l.left, below...)
 	}
+}
+
+// leadsTo says whether a lead goes to a node met as a sign of earth, and the other one
+// into the same section: of several signs that is the one to touch.
+func (p *plot) leadsTo(node string) bool {
+	meter := p.d.marking.Meter
+	if meter == nil || node != meter.Red && node != meter.Black {
+		return false
+	}
+	other := meter.Red
+	if node == meter.Red {
+		other = meter.Black
+	}
+	return slices.Contains(nodesOf(p.s.elements), other)
 }
 
 // widest and highest are a stack's size.

@@ -140,26 +140,35 @@ func (p *plot) size() {
 		p.lows[c.at.r] = max(p.lows[c.at.r], m.broad)
 	}
 	for at, notes := range p.up {
-		wider(at.c, widest(notes)+2*m.pad+1)
+		wider(at.c, widest(notes)+2*m.pad)
 		p.ups[at.r] = max(p.ups[at.r], m.broad+highest(notes))
 	}
 	for at, l := range p.low {
-		both := widest(l.left) + widest(l.right)
+		both := m.abreast(l.left, l.right)
 		if p.below != nil && at.r == p.b.h-1 {
 			both = 2*max(widest(l.left), widest(l.right)) + m.long + 2*m.pad // the transformer hangs between them
 		}
-		wider(at.c, both+3*m.pad+1)
-		wider(at.c, widest(l.under)+2*m.pad+1)
+		wider(at.c, both+2*m.pad)
+		wider(at.c, widest(l.under)+2*m.pad)
 		p.lows[at.r] = max(p.lows[at.r], m.broad+max(highest(l.left), highest(l.right))+highest(l.under))
 	}
 	for at, s := range p.side {
-		wider(at.c, widest(s[0])+widest(s[1])+2*m.wide+4*m.pad+1)
+		wider(at.c, m.abreast(s[0], s[1])+2*(m.wide+m.pad))
 		p.mids[at.r] = max(p.mids[at.r], highest(s[0]), highest(s[1]))
 	}
 	p.x = make([]float64, p.b.w+1)
 	for g, w := range widths {
 		p.x[g+1] = p.x[g] + ceil(w)
 	}
+}
+
+// abreast is how wide two stacks side by side are.
+func (m *metrics) abreast(a, b []note) float64 {
+	w := widest(a) + widest(b)
+	if len(a) > 0 && len(b) > 0 {
+		w += 2 * m.pad
+	}
+	return w
 }
 
 func ceil(w float64) float64 { return float64(int(w + 0.999)) }

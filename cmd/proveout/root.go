@@ -102,6 +102,7 @@ when the evidence is in.
 		newCalibration(std, &opts),
 		newChat(std, &opts),
 		newCheck(std, &opts),
+		newDraw(std, &opts),
 		newExport(std, &opts),
 		newForget(std, &opts),
 		newProve(std, &opts),
