@@ -141,6 +141,12 @@ func (a *Agent) Words(language string) *knowledge.Base {
 	return a.english
 }
 
+// Equipment is the kind of machine the agent is for.
+func (a *Agent) Equipment() string { return a.equipment }
+
+// Knowledge is what the agent knows, as it is said in its language.
+func (a *Agent) Knowledge() *knowledge.Base { return a.base }
+
 // LanguageOf tells the language a text is in; "" where it is too short to tell.
 func (a *Agent) LanguageOf(text string) string {
 	return tells(text, a.reader.Understand(text, understand.Context{}).Language)

@@ -104,10 +104,10 @@ func has(c knowledge.Condition, holds func(knowledge.Atom) bool) bool {
 	return slices.ContainsFunc(c, func(a knowledge.Atom) bool { return holds(a) || has(a.Any, holds) })
 }
 
-// opens says whether a part has contacts that can stand open.
+// opens says whether a part can stand open.
 func (s symbol) opens() bool {
 	switch s {
-	case contact, contactNC, thermostat, plain, pressure, temperature, level, timed, breaker, overload, disconnect:
+	case fuse, contact, contactNC, thermostat, plain, pressure, temperature, level, timed, breaker, overload, disconnect:
 		return true
 	default:
 		return false

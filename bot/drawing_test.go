@@ -1,0 +1,48 @@
+package bot_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/bot"
+)
+
+func TestAJobsCircuitShowsWhatTheTalkHasProven(t *testing.T) {
+	t.Parallel()
+	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "ac quit at the Alder house. blower runs, nothing running outside")
+		s.receive(in)
+		s.say("Ana", in.Starts, "contactor's out")
+		s.say("Ana", in.Starts, "24 at the yellow, zip at the coil")
+
+		d, err := s.Drawing(t.Context(), "dee", "J-1001")
+		require.NoError(t, err)
+		said := d.Description()
+		good, _, _ := strings.Cut(said, "suspect:")
+		require.NotContains(t, good, "compressor", "what the open contactor explains away is not proven")
+		require.Contains(t, said, "Y where the cable reaches the outdoor unit 24 V", "measured")
+		require.Contains(t, said, "the live side of the contactor coil 0 V")
+		require.Regexp(t, "proven good: .*Y conductor of the cable", said)
+		require.Regexp(t, "suspect: .*low-pressure switch [0-9]+ %", said)
+		require.Regexp(t, "open now: .*contactor pole L1 to T1", said)
+		require.NotContains(t, said, "AC volts:", "the pressure asked for is not read in the circuit")
+
+		_, err = s.Drawing(t.Context(), "ben", "J-1001")
+		require.Equal(t, bot.CodeForbidden, bot.CodeOf(err), "another's job")
+		_, err = s.Drawing(t.Context(), "dee", "J-9999")
+		require.Equal(t, bot.CodeNotFound, bot.CodeOf(err))
+	})
+}
+
+func TestAJobsCircuitShowsTheMeterWhereItIsAskedFor(t *testing.T) {
+	t.Parallel()
+	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "no cooling, blower runs, outdoor unit dead, contactor's out")
+		s.receive(in)
+		d, err := s.Drawing(t.Context(), "ana", "J-1001")
+		require.NoError(t, err)
+		require.Contains(t, d.Description(), "AC volts: red ")
+	})
+}
