@@ -7,9 +7,11 @@
 package bot
 
 import (
+	"strings"
 	"sync"
 
 	"proveout/dialog"
+	"proveout/knowledge"
 )
 
 // Message is what a channel brings in.
@@ -50,15 +52,20 @@ const (
 // Desk answers the messages of one talk. It may be shared between goroutines;
 // messages are answered one after another.
 type Desk struct {
-	agent *dialog.Agent
-	mu    sync.Mutex
-	job   *dialog.Job
+	agent    *dialog.Agent
+	commands commands
+	mu       sync.Mutex
+	job      *dialog.Job
 }
 
 // NewDesk opens a talk in the language that is spoken until its technician writes
-// another.
-func NewDesk(agent *dialog.Agent, language string) *Desk {
-	return &Desk{agent: agent, job: agent.OpenIn(language)}
+// another. The error names what in the lexicon is at fault.
+func NewDesk(agent *dialog.Agent, language string) (*Desk, error) {
+	commands, err := newCommands(agent.Knowledge())
+	if err != nil {
+		return nil, err
+	}
+	return &Desk{agent: agent, commands: commands, job: agent.OpenIn(language)}, nil
 }
 
 // Opening is what the agent says before anybody has written.
@@ -68,7 +75,23 @@ func (d *Desk) Opening(shop string) string { return d.agent.In(d.job.Language())
 func (d *Desk) Receive(m Message) *Reply {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	if _, ok := d.commands.asks(knowledge.CommandDrawing, m.Text); ok {
+		return d.draw()
+	}
 	job, reply := d.agent.Turn(d.job, m)
 	d.job = job
 	return reply
+}
+
+// draw answers with the circuit in characters.
+func (d *Desk) draw() *Reply {
+	agent := d.agent.In(d.job.Language())
+	out := &Reply{Text: inWords(agent, d.job), Suspects: []dialog.Suspect{}, RuledOut: []dialog.RuledOut{}, Cautions: []string{}, Status: d.job.Status, Language: agent.Knowledge().Language}
+	if circuit, err := drawing(agent, d.job); err == nil {
+		out.Text = circuit.Text() + out.Text
+	}
+	for line := range strings.SplitSeq(out.Text, "\n") {
+		out.Lines = append(out.Lines, Line{Part: Explained, Text: line})
+	}
+	return out
 }

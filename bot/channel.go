@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"time"
+
+	"proveout/bot/ladder"
 )
 
 // The kinds of inbound events.
@@ -82,7 +84,12 @@ type Outbound struct {
 	Notice bool `json:",omitempty"`
 	// Consent: it answers one of the carriers' words, so it goes even to who wants no
 	// messages.
-	Consent bool     `json:",omitempty"`
+	Consent bool `json:",omitempty"`
+	// Draws is the language the job's circuit goes with it in; empty for none. The outbox
+	// draws it as the job stands when the message is carried; a channel without pictures
+	// has the Text.
+	Draws   string          `json:",omitempty"`
+	Drawing *ladder.Drawing `json:"-"`
 	Buttons []Button `json:",omitempty"`
 	// Again: the service was stopped before its delivery was noted, so it may be there
 	// already. A channel that can look does.

@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -22,6 +23,40 @@ func (s *Service) Drawing(ctx context.Context, viewer, job string) (ladder.Drawi
 		return ladder.Drawing{}, err
 	}
 	return drawing(s.agent.In(s.reads(p, h.talk.Language())), h.talk)
+}
+
+// draw sends who asks for it the job's circuit, with how to take the reading in words.
+func (w *work) draw() {
+	agent := w.agent.In(cmp.Or(w.person.Language, w.talk.Language()))
+	m := w.send(w.answersAt(), inWords(agent, w.talk))
+	m.Draws = agent.Knowledge().Language
+}
+
+// inWords is what a drawing says to who cannot see it: where the leads go, else what it
+// is of.
+func inWords(agent *dialog.Agent, talk *dialog.Job) string {
+	stands := agent.Standing(talk)
+	if how := stands.Said(dialog.How); how != "" {
+		return how
+	}
+	return agent.Knowledge().Equipment[agent.Equipment()].Name
+}
+
+// drawn is the circuit that goes with a message; without it where the job cannot be read
+// the words go alone.
+func (s *Service) drawn(ctx context.Context, m *Outbound) *ladder.Drawing {
+	if m.Draws == "" {
+		return nil
+	}
+	h, err := s.history(ctx, m.Job)
+	if err == nil {
+		var d ladder.Drawing
+		if d, err = drawing(s.agent.In(m.Draws), h.talk); err == nil {
+			return &d
+		}
+	}
+	s.Log.Error().Err(err).Str("correlation", m.ID).Msg("drawing a circuit")
+	return nil
 }
 
 // drawing is a talk's circuit in the agent's language.

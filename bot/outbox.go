@@ -221,6 +221,7 @@ func (o *outbox) carry(ctx context.Context, m Outbound) (string, error) {
 			return already, err
 		}
 	}
+	m.Drawing = o.drawn(ctx, &m)
 	id, err := sender.Send(ctx, m)
 	if err == nil && m.Joins && m.Thread == "" {
 		err = o.opened(ctx, &m, id)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"proveout/bot/ladder"
 	"proveout/dialog"
 	"proveout/knowledge"
 )
@@ -24,6 +25,10 @@ func (w *work) said(ctx context.Context) error {
 	}
 	if n, ok := w.commands.asks(knowledge.CommandSnooze, text); ok && w.person.Role != TechnicianRole {
 		return w.snooze(n)
+	}
+	if _, ok := w.commands.asks(knowledge.CommandDrawing, text); ok {
+		w.draw()
+		return nil
 	}
 	return w.say(ctx, text)
 }
@@ -161,7 +166,12 @@ func (w *work) answers(reply *dialog.Reply) []Button {
 	if reply.Ask == nil || reply.Status == dialog.Closed {
 		return nil
 	}
-	return w.usual(reply.Ask, w.agent.Words(reply.Language))
+	words := w.agent.Words(reply.Language)
+	out := w.usual(reply.Ask, words)
+	if ladder.MeterFor(w.base, w.agent.Equipment(), reply.Ask.Reading) != nil {
+		out = append(out, Button{Action: "say:diagram", Label: words.Phrases.Say("button-drawing")})
+	}
+	return out
 }
 
 // usual are the answers usually given to a question, as buttons.

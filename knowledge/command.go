@@ -16,10 +16,11 @@ const (
 	CommandHandBack = "hand-back" // and gives it back
 	CommandOneMore  = "one-more"  // a senior wants the reading that follows
 	CommandSnooze   = "snooze"    // no alarms for so many minutes
+	CommandDrawing  = "drawing"   // the circuit with the meter in its place
 )
 
 func commands() []string {
-	return []string{CommandNewJob, CommandBoard, CommandWhole, CommandTakeOver, CommandHandBack, CommandOneMore, CommandSnooze}
+	return []string{CommandNewJob, CommandBoard, CommandWhole, CommandTakeOver, CommandHandBack, CommandOneMore, CommandSnooze, CommandDrawing}
 }
 
 // CommandForm makes a pattern of a command a form the whole of a message has: a|b is

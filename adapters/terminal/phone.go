@@ -73,6 +73,9 @@ func (p *Phone) Send(_ context.Context, m bot.Outbound) (string, error) {
 		}
 		fmt.Fprintf(p.out, "%s%s\n", mark, l.Text)
 	}
+	if m.Drawing != nil {
+		fmt.Fprint(p.out, m.Drawing.Text())
+	}
 	if err := p.out.Flush(); err != nil {
 		return "", &bot.DeliveryError{Reason: "closed", Err: err}
 	}

@@ -48,7 +48,10 @@ With --json each line in is plain text or {"from": "tech|senior|dispatcher",
 			if language, err = spoken(base, language); err != nil {
 				return err
 			}
-			desk := bot.NewDesk(agent, language)
+			desk, err := bot.NewDesk(agent, language)
+			if err != nil {
+				return err
+			}
 			if asJSON {
 				err := terminal.ChatJSON(cmd.Context(), desk, std.in, std.out)
 				if unread, ok := errors.AsType[terminal.UnreadError](err); ok {
