@@ -3,6 +3,7 @@ package bot
 import (
 	"context"
 	"fmt"
+	"io"
 	"time"
 
 	"proveout/bot/ladder"
@@ -88,12 +89,20 @@ type Outbound struct {
 	// Draws is the language the job's circuit goes with it in; empty for none. The outbox
 	// draws it as the job stands when the message is carried; a channel without pictures
 	// has the Text.
-	Draws   string          `json:",omitempty"`
-	Drawing *ladder.Drawing `json:"-"`
+	Draws   string   `json:",omitempty"`
+	Drawing Picture  `json:"-"`
 	Buttons []Button `json:",omitempty"`
 	// Again: the service was stopped before its delivery was noted, so it may be there
 	// already. A channel that can look does.
 	Again bool `json:"-"`
+}
+
+// Picture is what a channel shows as it can: in pixels, in characters, or in words alone.
+type Picture interface {
+	Title() string
+	Description() string
+	Text() string
+	PNG(w io.Writer, look ladder.Look, scale float64) error
 }
 
 // Command is the Action of a Pressed event that is a command of the channel's own, with

@@ -44,7 +44,7 @@ func inWords(agent *dialog.Agent, talk *dialog.Job) string {
 
 // drawn is the circuit that goes with a message; without it where the job cannot be read
 // the words go alone.
-func (s *Service) drawn(ctx context.Context, m *Outbound) *ladder.Drawing {
+func (s *Service) drawn(ctx context.Context, m *Outbound) Picture {
 	if m.Draws == "" {
 		return nil
 	}

@@ -46,3 +46,23 @@ func TestAJobsCircuitShowsTheMeterWhereItIsAskedFor(t *testing.T) {
 		require.Contains(t, d.Description(), "AC volts: red ")
 	})
 }
+
+func TestTheCircuitIsSentToWhoAsksForIt(t *testing.T) {
+	t.Parallel()
+	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "no cooling, blower runs, outdoor unit dead, contactor's out")
+		s.receive(in)
+		asked := s.phones.last()
+		require.Contains(t, asked.Buttons, bot.Button{Action: "say:diagram", Label: "Show the circuit"}, "what is asked is read in the circuit")
+		s.say("Ana", in.Starts, "where do the leads go?")
+		sent := s.phones.last()
+		require.Equal(t, asked.Thread, sent.Thread)
+		require.Contains(t, sent.Text, "AC volts: one lead on", "the words stand alone where no picture is shown")
+		require.NotNil(t, sent.Drawing)
+		require.Contains(t, sent.Drawing.Description(), "AC volts: red ")
+		before := s.phones.tries()
+		s.say("Ana", in.Starts, "why")
+		require.Greater(t, s.phones.tries(), before)
+		require.Nil(t, s.phones.last().Drawing)
+	})
+}

@@ -42,7 +42,7 @@ func TestTheManifestAsksForWhatTheAdapterUses(t *testing.T) {
 	require.Equal(t, "/proveout", m.Features.Commands[0].Command)
 	require.Equal(t, []string{"app_home_opened", "app_mention", "message.channels", "message.groups", "message.im"}, m.Settings.Events.Bot)
 	require.Equal(t, []string{
-		"app_mentions:read", "channels:history", "chat:write", "commands", "files:read", "groups:history", "im:history",
+		"app_mentions:read", "channels:history", "chat:write", "commands", "files:read", "files:write", "groups:history", "im:history",
 		"metadata.message:read", "users:read",
 	}, m.OAuth.Scopes.Bot)
 }

@@ -104,6 +104,13 @@ func (a *Adapter) Send(ctx context.Context, m bot.Outbound) (string, error) {
 		at.done, at.unsure = append(slices.Clone(at.done), ts), again
 		at.where, conversation = where, where
 	}
+	if m.Drawing != nil {
+		if err := a.picture(ctx, conversation, timestamp(m.Thread), m, at); err != nil {
+			at.unsure = at.unsure || unsure(err)
+			a.sending.put(m.ID, at)
+			return "", a.failed(err)
+		}
+	}
 	a.sending.drop(m.ID)
 	return ref(conversation, at.done[len(at.done)-1]), nil
 }
@@ -138,20 +145,29 @@ func (a *Adapter) part(ctx context.Context, conversation, thread, id string, n i
 
 // find looks for a part of a message where it would be.
 func (a *Adapter) find(ctx context.Context, conversation, thread, id string, n int, since time.Time) (string, error) {
+	ts, _, err := a.seek(ctx, conversation, thread, since, func(m *slack.Message) bool {
+		p := m.Metadata.EventPayload
+		return m.Metadata.EventType == outboundEvent && p["id"] == id && p["part"] == strconv.Itoa(n)
+	})
+	return ts, err
+}
+
+// seek looks for a message in a thread, or in a conversation.
+func (a *Adapter) seek(ctx context.Context, conversation, thread string, since time.Time, is func(*slack.Message) bool) (ts string, found bool, err error) {
 	oldest := strconv.FormatInt(since.Add(-clockMargin).Unix(), 10) + ".000000"
 	cursor := ""
 	for {
 		ms, next, err := a.page(ctx, conversation, thread, oldest, cursor)
 		if err != nil {
-			return "", err
+			return "", false, err
 		}
-		for _, m := range ms {
-			if p := m.Metadata.EventPayload; m.Metadata.EventType == outboundEvent && p["id"] == id && p["part"] == strconv.Itoa(n) {
-				return m.Timestamp, nil
+		for i := range ms {
+			if is(&ms[i]) {
+				return ms[i].Timestamp, true, nil
 			}
 		}
 		if cursor = next; cursor == "" {
-			return "", nil
+			return "", false, nil
 		}
 	}
 }

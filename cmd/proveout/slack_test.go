@@ -202,6 +202,28 @@ func TestAWholeJobInSlack(t *testing.T) {
 	}
 }
 
+// The circuit on request, by the button under a question that is read in it and by a word.
+func TestTheCircuitComesToTheThreadAsAPicture(t *testing.T) {
+	t.Parallel()
+	w := openWorkspace(t)
+	thread := w.says(t, ana, "", "no cooling at 12 Fenwick. blower runs, nothing running outside, contactor's out")
+	posts, _ := w.fresh(room)
+	asked := posts[len(posts)-1]
+	require.Contains(t, asked.Buttons, "Show the circuit")
+	w.happens(t, w.Press(ana, asked, "Show the circuit"))
+	w.says(t, ana, thread, "where do the leads go?")
+	posts, _ = w.fresh(room)
+	require.Len(t, posts, 4, "words and a picture, twice")
+	for i := range 2 {
+		words, picture := posts[2*i], posts[2*i+1]
+		require.Equal(t, thread, picture.Thread)
+		require.Contains(t, words.Shown, "AC volts: one lead on")
+		require.Contains(t, picture.Files[0].Alt, "AC volts: red ")
+		require.Equal(t, "image/png", picture.Files[0].Mimetype)
+	}
+	w.report(t, "J-1001")
+}
+
 // report is a job's report, whose every reply can be computed anew from the record.
 func (w *workspace) report(t *testing.T, job string) string {
 	t.Helper()

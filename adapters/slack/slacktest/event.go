@@ -14,10 +14,13 @@ type Said struct {
 	Files              []File
 }
 
-// File is what a person attached.
+// File is what a person attached, or the app uploaded.
 type File struct {
 	ID, Name, Mimetype, URL string
 	Size                    int
+
+	Title, Alt string // of one of the app's, and what is in it
+	Content    []byte
 }
 
 // Say has a person send a message. It returns the event and the message's timestamp.

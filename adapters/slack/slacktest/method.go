@@ -79,7 +79,11 @@ func (s *Server) method(w http.ResponseWriter, r *http.Request) {
 	case "conversations.replies", "conversations.history":
 		answer(w, s.history(r.PostForm))
 	case "chat.postMessage":
-		s.take(w, r)
+		s.take(w, r, s.keep)
+	case "files.getUploadURLExternal":
+		answer(w, s.offer(r.PostForm))
+	case "files.completeUploadExternal":
+		s.take(w, r, s.share)
 	default:
 		answer(w, failure("unknown_method"))
 	}
@@ -93,7 +97,7 @@ func answer(w http.ResponseWriter, v map[string]any) {
 }
 
 // take takes a message, or refuses it in the way that is next.
-func (s *Server) take(w http.ResponseWriter, r *http.Request) {
+func (s *Server) take(w http.ResponseWriter, r *http.Request, keep func(url.Values) map[string]any) {
 	how := s.refused()
 	switch {
 	case how.Hang:
@@ -108,10 +112,10 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 	case how.Cut:
 		cut(w)
 	case how.Lose:
-		s.keep(r.PostForm)
+		keep(r.PostForm)
 		cut(w)
 	default:
-		answer(w, s.keep(r.PostForm))
+		answer(w, keep(r.PostForm))
 	}
 }
 

@@ -17,6 +17,7 @@ type Post struct {
 	Quoted   []string // what is set apart
 	Tables   []string // what is preformatted
 	Buttons  []string // the labels
+	Files    []File
 }
 
 // block is a block of a message, and element what it is made of.
@@ -102,7 +103,7 @@ var (
 // post renders a message.
 func (m *message) post() Post {
 	unescape := strings.NewReplacer("&lt;", "<", "&gt;", ">", "&amp;", "&")
-	p := Post{Conversation: m.conversation, TS: m.ts, Thread: m.thread, Fallback: unescape.Replace(m.text), Formed: tokens.FindAllString(m.text, -1)}
+	p := Post{Conversation: m.conversation, TS: m.ts, Thread: m.thread, Files: m.files, Fallback: unescape.Replace(m.text), Formed: tokens.FindAllString(m.text, -1)}
 	if m.parse != "none" {
 		p.Formed = append(p.Formed, bare.FindAllString(m.text, -1)...)
 	}
