@@ -21,6 +21,8 @@ func (c *checker) tongues() {
 		saidIn(c, language, "observations", c.b.Observations)
 		saidIn(c, language, "facts", c.b.Facts)
 		saidIn(c, language, "checks", c.b.Checks)
+		saidIn(c, language, "circuits", c.b.Circuits)
+		saidIn(c, language, "equipment", c.b.Equipment)
 		saidIn(c, language, "cautions", c.b.Cautions)
 	}
 }

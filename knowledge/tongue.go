@@ -27,6 +27,9 @@ type Words struct {
 	Text    string            `yaml:"text"`
 	States  map[string]string `yaml:"states"`
 	Answers map[string]string `yaml:"answers"`
+	// Nodes and Components are the names in a netlist, by id.
+	Nodes      map[string]string `yaml:"nodes"`
+	Components map[string]string `yaml:"components"`
 }
 
 // tongue is what is said in one language besides English.
@@ -37,7 +40,7 @@ type tongue struct {
 
 // spokenSections hold items with texts a person reads.
 func spokenSections() []string {
-	return []string{"cautions", "checks", "facts", "faults", "measurements", "observations"}
+	return []string{"cautions", "checks", "circuits", "equipment", "facts", "faults", "measurements", "observations"}
 }
 
 var languageTag = regexp.MustCompile(`^[a-z]{2}$`)
@@ -158,6 +161,40 @@ func (c *Caution) wordings(w *Words) []wording {
 	return []wording{plainly("text", &c.Text, w.Text), plainly("brief", &c.Brief, w.Brief)}
 }
 
+func (c *Circuit) wordings(w *Words) []wording {
+	c.Nodes, c.Components = maps.Clone(c.Nodes), slices.Clone(c.Components)
+	return append(wiringWords(c.Nodes, c.Components, w), plainly("name", &c.Name, w.Name))
+}
+
+func (e *Equipment) wordings(w *Words) []wording {
+	e.Nodes, e.Components = maps.Clone(e.Nodes), slices.Clone(e.Components)
+	return append(wiringWords(e.Nodes, e.Components, w), plainly("name", &e.Name, w.Name))
+}
+
+// wiringWords pairs the names in a netlist, which is changed in place.
+func wiringWords(nodes map[string]Node, components []Component, w *Words) []wording {
+	var out []wording
+	for _, id := range slices.Compact(slices.Sorted(slices.Values(slices.Concat(keysOf(nodes), keysOf(w.Nodes))))) {
+		out = append(out, wording{keys: []any{"nodes", id}, own: nodes[id].Name, in: w.Nodes[id], set: func(s string) {
+			n := nodes[id]
+			n.Name = s
+			nodes[id] = n
+		}})
+	}
+	has := map[string]bool{}
+	for i := range components {
+		c := &components[i]
+		has[c.ID] = true
+		out = append(out, wording{keys: []any{"components", c.ID}, own: c.Name, in: w.Components[c.ID], set: func(s string) { c.Name = s }})
+	}
+	for _, id := range keysOf(w.Components) {
+		if !has[id] {
+			out = append(out, wording{keys: []any{"components", id}, in: w.Components[id], set: func(string) {}})
+		}
+	}
+	return out
+}
+
 // worded is an item with texts; *T is one for every T of the spoken sections.
 type worded[T any] interface {
 	*T
@@ -215,6 +252,8 @@ func (b *Base) In(language string) *Base {
 	n.Measurements = translated(b, language, "measurements", b.Measurements)
 	n.Observations = translated(b, language, "observations", b.Observations)
 	n.Facts = translated(b, language, "facts", b.Facts)
+	n.Circuits = translated(b, language, "circuits", b.Circuits)
+	n.Equipment = translated(b, language, "equipment", b.Equipment)
 	n.Checks = translated(b, language, "checks", b.Checks)
 	n.Cautions = translated(b, language, "cautions", b.Cautions)
 	return &n
