@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -36,8 +34,8 @@ the file's ending. --ask puts the meter where a reading is taken.
 			if err != nil {
 				return err
 			}
-			if language != "en" && !slices.Contains(base.Languages(), language) {
-				return fmt.Errorf("nothing is said in %q; name en or one of %s", language, strings.Join(base.Languages(), ", "))
+			if language, err = spoken(base, language); err != nil {
+				return err
 			}
 			base = base.In(language)
 			var marking ladder.Marking
@@ -62,7 +60,7 @@ the file's ending. --ask puts the meter where a reading is taken.
 	f.StringVar(&ask, "ask", "", "put the meter where `READING` is taken, such as voltage/contactor-coil")
 	f.StringVar(&out, "out", "", "write `FILE` instead: .svg, .png or .txt")
 	f.BoolVar(&dark, "dark", false, "draw a picture light on dark")
-	f.StringVar(&language, "language", "en", "the `LANGUAGE` of names and words")
+	f.StringVar(&language, "language", "", "the `LANGUAGE` of names and words; English when none is given")
 	return cmd
 }
 
