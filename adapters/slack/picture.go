@@ -3,6 +3,7 @@ package slack
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -43,7 +44,10 @@ func (a *Adapter) picture(ctx context.Context, conversation, thread string, m bo
 		Reader: &png, FileSize: png.Len(), Filename: name, Title: m.Drawing.Title(), AltTxt: shortened(m.Drawing.Description(), mostInAlt),
 		Channel: conversation, ThreadTimestamp: thread,
 	})
-	if failed, ok := a.failed(err).(*bot.DeliveryError); err != nil && ok && (!failed.Retry || code(err) == "missing_scope") {
+	if err == nil {
+		return nil
+	}
+	if failed, ok := errors.AsType[*bot.DeliveryError](a.failed(err)); ok && (!failed.Retry || code(err) == "missing_scope") {
 		a.o.Log.Error().Err(failed.Err).Str("message", m.ID).Msg("slack does not take the picture; the words went alone")
 		return nil
 	}

@@ -77,7 +77,7 @@ func (m *metrics) width(s string, c class) float64 {
 func (m *metrics) wrapped(s string) []string {
 	long := utf8.RuneCountInString
 	var lines []string
-	for _, word := range strings.Fields(s) {
+	for word := range strings.FieldsSeq(s) {
 		if n := len(lines) - 1; n >= 0 && long(lines[n])+1+long(word) <= m.wrap {
 			lines[n] += " " + word
 			continue

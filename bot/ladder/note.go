@@ -151,6 +151,7 @@ func (p *plot) named(c *cell, titled map[string]bool) []note {
 		name += ", " + p.d.words.say("drawing-primary")
 	case secondary:
 		name += ", " + p.d.words.say("drawing-secondary")
+	case whole:
 	}
 	for _, line := range p.m.wrapped(name) {
 		out = append(out, p.note(className, line))
@@ -282,10 +283,10 @@ func (p *plot) leaf(c *cell, end int) {
 	}
 	w, h := p.m.wide, p.m.ground-p.m.broad+0.5 // a row's words begin below its symbols
 	below := []note{p.room(w, h)}
-	real, _, _ := strings.Cut(c.node(end), leafMark)
-	if _, touched := p.d.anchors[real]; !touched && p.leadsTo(real) {
-		p.d.anchors[real] = anchor{p, at}
-		below = append(below, p.touch(real)...)
+	met, _, _ := strings.Cut(c.node(end), leafMark)
+	if _, touched := p.d.anchors[met]; !touched && p.leadsTo(met) {
+		p.d.anchors[met] = anchor{p, at}
+		below = append(below, p.touch(met)...)
 	}
 	if at.c > 0 {
 		l := p.lowAt(point{at.c - 1, at.r})

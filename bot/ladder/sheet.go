@@ -242,8 +242,8 @@ func (p *plot) at(c point) spot { return spot{p.x[c.c], p.y[c.r]} }
 
 func (p *plot) strand(s *sheet, node string, a, b spot) {
 	if a != b {
-		real, _, _ := strings.Cut(node, leafMark)
-		s.wires = append(s.wires, strand{node, p.d.net.nodes[real].Colour, a, b})
+		met, _, _ := strings.Cut(node, leafMark)
+		s.wires = append(s.wires, strand{node, p.d.net.nodes[met].Colour, a, b})
 	}
 }
 
@@ -279,8 +279,8 @@ func (p *plot) figure(s *sheet, c *cell) {
 // grounded ends a wire at earth.
 func (p *plot) grounded(s *sheet, c point, l leaf) {
 	at := p.at(c)
-	real, _, _ := strings.Cut(l.node, leafMark)
-	e := earth{at: at, node: real, upward: l.upward, box: area{at.x - p.m.wide, at.y + 0.5, at.x + p.m.wide, at.y + 0.5 + p.m.ground}}
+	met, _, _ := strings.Cut(l.node, leafMark)
+	e := earth{at: at, node: met, upward: l.upward, box: area{at.x - p.m.wide, at.y + 0.5, at.x + p.m.wide, at.y + 0.5 + p.m.ground}}
 	if l.upward {
 		e.box.y0, e.box.y1 = at.y-0.5-p.m.ground, at.y-0.5
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -54,7 +53,10 @@ func TestAPictureIsPlainMarkupAPageCanTake(t *testing.T) {
 
 func TestAPictureIsTheSameEveryTime(t *testing.T) {
 	t.Parallel()
-	require.Equal(t, written(t, marked(t), Light), written(t, marked(t), Light))
+	first := written(t, marked(t), Light)
+	for range 3 {
+		require.Equal(t, first, written(t, marked(t), Light))
+	}
 }
 
 func TestWhatIsMarkedIsSaidInWords(t *testing.T) {
@@ -89,7 +91,7 @@ func TestWordsStandOutFromEveryGround(t *testing.T) {
 			for _, words := range []string{"ink", "faint", "good", "suspect", "open", "value", "red", "black"} {
 				a, b := luminance(t, th[words]), luminance(t, th[ground])
 				ratio := (max(a, b) + 0.05) / (min(a, b) + 0.05)
-				require.GreaterOrEqual(t, ratio, 4.5, fmt.Sprintf("%s on %s (WCAG 2.2, 1.4.3)", words, ground))
+				require.GreaterOrEqual(t, ratio, 4.5, "%s on %s (WCAG 2.2, 1.4.3)", words, ground)
 			}
 		}
 	}
