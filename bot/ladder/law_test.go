@@ -228,14 +228,13 @@ func anyNetlist(t *rapid.T) *netlist {
 func TestAnyNetlistIsDrawnAsItIsWired(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		n := anyNetlist(t)
-		d := Drawing{net: n, marking: anyMarking(t, n)}
-		limit := rapid.IntRange(1, 12).Draw(t, "limit")
-		for _, p := range n.parts {
-			t.Logf("%s %s %v %s", p.id, p.symbol, p.nodes, p.rotor)
+		for range 2 { // two hundred in all
+			n := anyNetlist(t)
+			d := Drawing{net: n, marking: anyMarking(t, n)}
+			limit := rapid.IntRange(1, 12).Draw(t, "limit")
+			lawful(t, n, d.sheet(picture(), limit), 11)
+			lawful(t, n, d.sheet(terminal(), limit), 1)
 		}
-		lawful(t, n, d.sheet(picture(), limit), 11)
-		lawful(t, n, d.sheet(terminal(), limit), 1)
 	})
 }
 

@@ -284,6 +284,10 @@ func (p *plot) leaf(c *cell, end int) {
 	w, h := p.m.wide, p.m.ground-p.m.broad+0.5 // a row's words begin below its symbols
 	below := []note{p.room(w, h)}
 	met, _, _ := strings.Cut(c.node(end), leafMark)
+	if met != p.d.net.earth {
+		node := p.d.net.nodes[met]
+		below = append(below, p.note(classTag, cmp.Or(node.Terminal, node.Name, met)))
+	}
 	if _, touched := p.d.anchors[met]; !touched && p.leadsTo(met) {
 		p.d.anchors[met] = anchor{p, at}
 		below = append(below, p.touch(met)...)
@@ -291,7 +295,7 @@ func (p *plot) leaf(c *cell, end int) {
 	if at.c > 0 {
 		l := p.lowAt(point{at.c - 1, at.r})
 		l.right = append(l.right, below...)
-		below = below[:1]
+		below = below[:1] // its words stand on one side
 	}
 	if at.c < p.b.w {
 		l := p.lowAt(at)

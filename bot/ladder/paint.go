@@ -117,8 +117,12 @@ func (p *painter) figure(f *figure) {
 	p.done()
 }
 
-// earth draws the sign of earth.
+// earth draws the sign of earth, or an open end.
 func (p *painter) earth(e earth) {
+	if e.link {
+		p.circle(e.at, 4, ink{fill: p.theme["paper"], line: p.theme["ink"], width: 1.7})
+		return
+	}
 	d := 1.0
 	if e.upward {
 		d = -1

@@ -68,6 +68,7 @@ type earth struct {
 	at     spot
 	node   string
 	upward bool
+	link   bool // no earth: the wire goes on where the node is
 	box    area
 }
 
@@ -280,7 +281,7 @@ func (p *plot) figure(s *sheet, c *cell) {
 func (p *plot) grounded(s *sheet, c point, l leaf) {
 	at := p.at(c)
 	met, _, _ := strings.Cut(l.node, leafMark)
-	e := earth{at: at, node: met, upward: l.upward, box: area{at.x - p.m.wide, at.y + 0.5, at.x + p.m.wide, at.y + 0.5 + p.m.ground}}
+	e := earth{at: at, node: met, upward: l.upward, link: met != p.d.net.earth, box: area{at.x - p.m.wide, at.y + 0.5, at.x + p.m.wide, at.y + 0.5 + p.m.ground}}
 	if l.upward {
 		e.box.y0, e.box.y1 = at.y-0.5-p.m.ground, at.y-0.5
 	}

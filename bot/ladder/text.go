@@ -36,7 +36,9 @@ func typed(s *sheet) string {
 		g.symbol(&s.symbols[i])
 	}
 	for _, e := range s.earths {
-		g.put(e.box.x0, e.box.y0, "gnd")
+		if !e.link {
+			g.put(e.box.x0, e.box.y0, "gnd")
+		}
 	}
 	for _, l := range s.labels {
 		g.put(l.box.x0, l.box.y0, signs[l.class]+l.text)
