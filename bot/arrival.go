@@ -145,7 +145,7 @@ func noticeOfDead(id string) bool {
 func (o *outbox) dead(ctx context.Context, m *Outbound, d Delivery) {
 	o.note(ctx, d)
 	say := func(words *knowledge.Base) (string, []Button) {
-		return words.Phrases.Count("desk-undelivered", d.Attempts, "channel", m.Channel, "reason", d.Dead, "text", short(m.Text)), nil
+		return words.Phrases.Count("desk-undelivered", d.Attempts, "channel", m.Channel, "reason", words.Phrases.Or("reason-"+d.Dead, d.Dead), "text", short(m.Text)), nil
 	}
 	if d.Dead == stopped { // that he said so was told
 		say = nil

@@ -73,7 +73,7 @@ func (s *Service) sayBoard(words *knowledge.Base, jobs []*Job, now time.Time) st
 func (s *Service) sayUndelivered(words *knowledge.Base) string {
 	var b strings.Builder
 	for _, u := range s.Undelivered() {
-		b.WriteString("\n" + words.Phrases.Say("board-undelivered", "job", u.Job, "who", u.To, "at", s.clock(u.At), "reason", u.Reason))
+		b.WriteString("\n" + words.Phrases.Say("board-undelivered", "job", u.Job, "who", u.To, "at", s.clock(u.At), "reason", words.Phrases.Or("reason-"+u.Reason, u.Reason)))
 	}
 	return b.String()
 }

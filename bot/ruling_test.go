@@ -158,10 +158,10 @@ func TestWhatCannotBeDeliveredIsSeenByTheDispatcher(t *testing.T) {
 	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
 		s.phones.failBy(func(_ int, m bot.Outbound) error {
 			if m.Conversation == room {
-				return &bot.DeliveryError{Reason: "no-such-room", Err: errors.New("gone")}
+				return &bot.DeliveryError{Reason: "unreachable", Err: errors.New("gone")}
 			}
 			return nil
 		})
-		holds(t, s.say("Ana", "", "outdoor unit dead, blower runs"), "[@U-Dee] A message could not be delivered on "+channel+" at the first try (no-such-room)")
+		holds(t, s.say("Ana", "", "outdoor unit dead, blower runs"), "[@U-Dee] A message could not be delivered on "+channel+" at the first try (the channel knows no such receiver)")
 	})
 }

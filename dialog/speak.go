@@ -54,14 +54,6 @@ func countWords(text string) int {
 	return n
 }
 
-// phraseOr is a phrase there may be none of.
-func (a *Agent) phraseOr(id, otherwise string) string {
-	if s := a.base.Phrases[id]; s != "" {
-		return s
-	}
-	return otherwise
-}
-
 // dashed makes a phrase's name of a figure of speech: "clamp meter".
 func dashed(s string) string {
 	return strings.NewReplacer(" ", "-", "/", "-", "'", "").Replace(s)
@@ -104,7 +96,7 @@ func (a *Agent) unitShown(u string) string {
 	case "F":
 		return "°F"
 	}
-	return a.phraseOr("unit-"+u, u)
+	return a.base.Phrases.Or("unit-"+u, u)
 }
 
 // check is a check in a list.
@@ -116,7 +108,7 @@ func (a *Agent) check(id string) string {
 }
 
 // tool is an instrument in words.
-func (a *Agent) tool(name string) string { return a.phraseOr("tool-"+dashed(name), name) }
+func (a *Agent) tool(name string) string { return a.base.Phrases.Or("tool-"+dashed(name), name) }
 
 // row is a reading's name in a table: its quantity, and which pressure.
 func (a *Agent) row(id knowledge.ReadingID) string {

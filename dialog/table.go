@@ -122,5 +122,5 @@ func (t *turn) chargeVerdict() {
 		return
 	}
 	phrase := map[charge.Call]string{charge.Under: "charge-under", charge.Over: "charge-over", charge.Right: "charge-right"}[v.Call]
-	t.add(Proves, phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", t.phraseOr("mark-"+dashed(v.Mark), v.Mark))
+	t.add(Proves, phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", t.base.Phrases.Or("mark-"+dashed(v.Mark), v.Mark))
 }

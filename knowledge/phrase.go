@@ -1,6 +1,7 @@
 package knowledge
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 	"strings"
@@ -29,6 +30,9 @@ func (p Phrases) Count(id string, n int, pairs ...string) string {
 	}
 	return p.Say(id, append(pairs, "n", strconv.Itoa(n))...)
 }
+
+// Or says a phrase of a kind there may be none of, else what stands for it otherwise.
+func (p Phrases) Or(id, otherwise string) string { return cmp.Or(p.Say(id), otherwise) }
 
 // Percent is a probability as a person reads it: it never claims certainty.
 func (p Phrases) Percent(x float64) string {

@@ -61,6 +61,7 @@ func (a *Adapter) funcs(language string) template.FuncMap {
 			}
 			return words.Say(id, slots...)
 		},
+		"reason":     func(id string) string { return words.Or("reason-"+id, id) },
 		"role":       func(r bot.Role) string { return words.Say("web-role-" + string(r)) },
 		"sorting":    func(by string) string { return words.Say("web-sort-" + by) },
 		"waiting":    func(r bot.Role, n int) string { return words.Say("web-waiting-"+string(r), "n", strconv.Itoa(n)) },
