@@ -49,8 +49,8 @@ func newCommands(base *knowledge.Base) (commands, error) {
 }
 
 // asks says whether a text is a command, and what follows in it.
-func (c commands) asks(name, text string) (rest string, ok bool) {
-	for _, form := range c[name] {
+func (all commands) asks(name, text string) (rest string, ok bool) {
+	for _, form := range all[name] {
 		if m := form.FindStringSubmatch(text); m != nil {
 			return strings.Join(m[1:], ""), true
 		}

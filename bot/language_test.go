@@ -102,3 +102,24 @@ func TestTheShopsLanguageIsThatOfItsRoomAndOfThoseWithNoneSet(t *testing.T) {
 		holds(t, s.press("Sam", in.Starts, "snooze:J-1001"), "J-1001: sin alarmas por 30 min.")
 	})
 }
+
+func TestACallAnEditMakesIsShownInTheSeniorsLanguageToo(t *testing.T) {
+	t.Parallel()
+	config := larkmoor()
+	config.People["sam"].Language = "es"
+	inShop(t, config, func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "no cooling at 12 Fenwick. condenser fan runs, compressor is silent, blower is running")
+		s.receive(in)
+		steps := overloadReadings()
+		last := len(steps) - 1
+		for _, text := range steps[:last] {
+			s.say("Ana", in.Starts, text)
+		}
+		wrong := s.inbound("Ana", in.Starts, "hmm")
+		s.receive(wrong)
+		edit := s.inbound("Ana", in.Starts, steps[last])
+		edit.Kind, edit.Of = bot.Edited, wrong.ID
+		got := s.receive(edit)
+		holds(t, got, "Took your message as it reads now.", "\nDiagnóstico: compresor con el protector interno", "\nPrueba: OL en el compresor, C a S; ")
+	})
+}

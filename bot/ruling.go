@@ -154,7 +154,7 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 	}
 	id, fault, _ := strings.Cut(about, ":")
 	if w.person.Role == TechnicianRole {
-		return func(ctx context.Context) error {
+		return func(context.Context) error {
 			w.send(w.here(), w.toSender("desk-not-yours"))
 			return nil
 		}, nil
