@@ -31,7 +31,11 @@ func due(j *Job, now time.Time, p Alarms) []AlarmKind {
 	if _, told := j.Alarmed[AlarmStuck]; !told && p.NoProgress > 0 && j.Idle >= p.NoProgress {
 		out = append(out, AlarmStuck)
 	}
-	late(AlarmSlot, j.Opened, p.Slot)
+	if j.Slot.IsZero() {
+		late(AlarmSlot, j.Opened, p.Slot)
+	} else if _, told := j.Alarmed[AlarmSlot]; !told && now.After(j.Slot) {
+		out = append(out, AlarmSlot)
+	}
 	return out
 }
 

@@ -46,6 +46,10 @@ type Row struct {
 	Part        string
 	// Waits is for whom: a technician, a senior or a dispatcher.
 	Waits Role
+	// Slot is when the job has to be done by; zero where nobody has said. Senior is who
+	// was given it; zero for nobody.
+	Slot   time.Time
+	Senior Member
 	// Taken is the senior who has its thread; zero for nobody.
 	Taken   Member
 	Alarms  []Alarm
@@ -88,7 +92,7 @@ func (s *Service) row(p *Person, j *Job, words *knowledge.Base, now time.Time) R
 		Status: j.Status, StatusText: words.Phrases.Say("status-" + j.Status),
 		Stuck: since(j.stuckSince()), SinceReading: since(j.LastReading), Open: since(j.Opened),
 		Fault: j.Fault, Probability: j.Probability, Called: j.Called,
-		Waits: j.waitsFor(), Taken: s.member(j.Taken), Snoozed: j.Snoozed,
+		Waits: j.waitsFor(), Slot: j.Slot, Senior: s.member(j.Senior), Taken: s.member(j.Taken), Snoozed: j.Snoozed,
 		Alarms: alarms(j, words, now), Actions: s.actions(p, j, words),
 	}
 	if j.Fault != "" {

@@ -43,7 +43,7 @@ func (c *Config) room(channel string) Place {
 // else in its thread in the shop's room. Without a Thread it is not open yet; without a
 // Conversation there is none.
 func (s *Service) thread(j *Job) Place {
-	if j.Home.threaded() {
+	if j.Home.shared() {
 		return j.Home
 	}
 	room := s.config.room(j.Home.Channel)
@@ -61,7 +61,7 @@ func (w *work) readers() []Place {
 	if t := w.thread(w.job); t.Conversation != "" && t != here {
 		out = append(out, t)
 	}
-	if home := w.job.Home; !home.threaded() && home != here && (w.person == nil || w.person.ID != w.job.Technician) {
+	if home := w.job.Home; !home.shared() && home != here && (w.person == nil || w.person.ID != w.job.Technician) {
 		out = append(out, home)
 	}
 	return out

@@ -142,7 +142,9 @@ func (r *configReader) checkPeople(base *knowledge.Base) {
 		}
 		for _, channel := range sortedKeys(p.Identities) {
 			k := Key{channel, p.Identities[channel]}
+			_, web := c.Channels[Web]
 			switch _, there := c.Channels[channel]; {
+			case channel == OIDC && web: // no channel, but how he comes in
 			case !there:
 				r.Fail(at+"/identities/"+channel, fmt.Sprintf("the shop has no channel %q", channel), "add it under channels:")
 			case k.ID == "":

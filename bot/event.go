@@ -47,7 +47,9 @@ type Event struct {
 	Lacks []string `json:"lacks,omitempty"`
 	// Passed are the checks a closed job has passed.
 	Passed []string `json:"passed,omitempty"`
-	// Alarm is what an alarm is about; Until the end of a snooze.
+	// To is who was given the job; empty for nobody.
+	To string `json:"to,omitempty"`
+	// Alarm is what an alarm is about; Until the end of a snooze or of a slot.
 	Alarm AlarmKind `json:"alarm,omitempty"`
 	Until time.Time `json:"until,omitzero"`
 	// For is whom a message that did not arrive was for, by id.
@@ -72,6 +74,8 @@ const (
 	EventReturned EventKind = "returned"  // and handed it back
 	EventAlarm    EventKind = "alarm"     // somebody had to be told
 	EventSnoozed  EventKind = "snoozed"   // and wants to hear it later
+	EventAssigned EventKind = "assigned"  // a senior was given the job, or nobody any more
+	EventSlot     EventKind = "slot"      // it was said when it has to be done by
 	EventClosed   EventKind = "closed"    // the job ended
 	EventHeld     EventKind = "held"      // a message waits for its job to be named
 	EventPlaced   EventKind = "placed"    // it was named
@@ -124,6 +128,9 @@ type Place struct {
 
 // threaded says whether the place names one talk by itself.
 func (p Place) threaded() bool { return p.Thread != "" }
+
+// shared says whether others than the technician read along there.
+func (p Place) shared() bool { return p.threaded() && p.Channel != Web }
 
 // AlarmKind says what somebody must be told.
 type AlarmKind string

@@ -38,6 +38,7 @@ type Job struct {
 	RuledOut    int
 	Idle        int    // readings in a row that told nothing
 	Taken       string // the senior who has the thread
+	Senior      string `json:",omitempty"` // the senior who was given the job
 	ConfirmedBy string
 
 	// Undelivered are the messages about it that did not arrive.
@@ -45,6 +46,7 @@ type Job struct {
 
 	Alarmed map[AlarmKind]time.Time
 	Snoozed time.Time
+	Slot    time.Time // when it has to be done by; zero when nobody has said
 }
 
 // Open says whether there is still something to do.
@@ -92,6 +94,11 @@ func apply(j *Job, e *Event) *Job {
 		n.Taken = ""
 	case EventAlarm:
 		n.alarmed(e.Alarm, e.At)
+	case EventAssigned:
+		n.Senior = e.To
+	case EventSlot:
+		n.Slot = e.Until
+		n.quiet(AlarmSlot)
 	case EventSnoozed:
 		n.Snoozed = e.Until
 	case EventClosed:

@@ -218,7 +218,7 @@ func (l *look) timeline() []Happens {
 	var out []Happens
 	for i := range l.events {
 		e := &l.events[i]
-		if text := Happened(l.words, l.zone, l.events[:i], e); text != "" {
+		if text := Happened(l.words, l.zone, l.people.name, l.events[:i], e); text != "" {
 			out = append(out, Happens{e.Seq, e.At, l.member(e.Person), e.Kind, text})
 		}
 	}
@@ -226,8 +226,9 @@ func (l *look) timeline() []Happens {
 }
 
 // Happened says what an event did to a job, in words; empty for what the talk itself
-// shows. before is what came before it; times of day are those of a zone.
-func Happened(words *knowledge.Base, zone *time.Location, before []Event, e *Event) string {
+// shows. before is what came before it; names gives people's by their ids, and times of
+// day are those of a zone.
+func Happened(words *knowledge.Base, zone *time.Location, names func(string) string, before []Event, e *Event) string {
 	say, name := words.Phrases.Say, words.FaultName
 	switch e.Kind {
 	case EventOpened:
@@ -249,6 +250,16 @@ func Happened(words *knowledge.Base, zone *time.Location, before []Event, e *Eve
 			j = apply(j, &before[i])
 		}
 		return say("page-alarm", "what", sayWhy(words, j, e.Alarm, e.At))
+	case EventAssigned:
+		if e.To == "" {
+			return say("page-unassigned")
+		}
+		return say("page-assigned", "who", names(e.To))
+	case EventSlot:
+		if e.Until.IsZero() {
+			return say("page-no-slot")
+		}
+		return say("page-slot", "until", e.Until.In(zone).Format("15:04"))
 	case EventSnoozed:
 		return say("page-snoozed", "until", e.Until.In(zone).Format("15:04"))
 	case EventClosed:

@@ -25,6 +25,8 @@ func newPeople(c Config) people {
 		}
 		p.by[id] = &one
 		p.sorted = append(p.sorted, &one)
+		one.Identities = maps.Clone(one.Identities)
+		delete(one.Identities, Web) // everybody has his id there, and nothing is sent there
 		for channel, name := range one.Identities {
 			p.identity[Key{channel, name}] = &one
 		}
@@ -33,7 +35,12 @@ func newPeople(c Config) people {
 }
 
 // is finds who an identity in a channel is, or nil.
-func (p *people) is(channel, identity string) *Person { return p.identity[Key{channel, identity}] }
+func (p *people) is(channel, identity string) *Person {
+	if channel == Web {
+		return p.by[identity]
+	}
+	return p.identity[Key{channel, identity}]
+}
 
 // name is what a person is called; someone who has left by his id.
 func (p *people) name(id string) string {

@@ -46,6 +46,13 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 		return nil
 	}
 	person := s.people.is(in.Channel, in.From)
+	if in.Channel == Web {
+		if person == nil {
+			_, err := s.viewer(in.From)
+			return err
+		}
+		in.Conversation = person.ID
+	}
 	if over, err := s.flooded(ctx, in, person, now); over || err != nil {
 		return err
 	}
@@ -201,7 +208,7 @@ func (w *work) send(to Place, text string, buttons ...Button) *Outbound {
 	switch {
 	case to.Conversation == "":
 		m.To = w.in.From
-	case w.job != nil && !w.job.Home.threaded() && to == w.thread(w.job):
+	case w.job != nil && !w.job.Home.shared() && to == w.thread(w.job):
 		m.Joins, m.Thread = true, ""
 	}
 	return w.post(m)
@@ -217,6 +224,9 @@ func (w *work) post(m Outbound) *Outbound {
 		m.ID = fmt.Sprintf("%s/%d.%d", w.stream(), w.after, n)
 	}
 	m.Job, m.At = w.stream(), w.now
+	if m.Channel == Web { // pages are made of the record
+		return &m
+	}
 	w.out = append(w.out, m)
 	return &w.out[len(w.out)-1]
 }

@@ -19,6 +19,9 @@ func (w *work) route(ctx context.Context) (func(context.Context) error, error) {
 	case Consent:
 		return w.consent, nil
 	}
+	if w.in.Channel == Web {
+		return w.routeWeb(ctx)
+	}
 	return w.routeSaid(ctx, w.commands.parse(w.in.Text))
 }
 
@@ -88,11 +91,14 @@ func (w *work) whichJob(context.Context) error {
 func ignore(context.Context) error { return nil }
 
 // jobAt names the job of a thread, live or closed.
-func (w *work) jobAt(ctx context.Context, p Place) (string, error) {
-	if j := w.table.at(p); j != nil {
+func (s *Service) jobAt(ctx context.Context, p Place) (string, error) {
+	if p.Channel == Web && jobNumber.MatchString(p.Thread) {
+		return p.Thread, nil
+	}
+	if j := s.table.at(p); j != nil {
 		return j.ID, nil
 	}
-	return w.store.JobAt(ctx, p)
+	return s.store.JobAt(ctx, p)
 }
 
 // mayTake takes a job named by a person, if there is one he may write to: a
@@ -163,6 +169,9 @@ func (w *work) open(ctx context.Context) error {
 	talk := openTalk(w.agent, &opened)
 	if len(w.in.Files) == 0 {
 		if _, reply := w.agent.Turn(talk, dialog.Message{From: dialog.Tech, Text: w.in.Text}); chat(reply) {
+			if w.in.Channel == Web {
+				return &Error{Code: CodeInvalid, Text: w.toSender("desk-opening", "shop", w.config.Shop)}
+			}
 			if w.in.Thread == "" && w.in.Text != "" && !empty(reply) {
 				w.send(w.here(), w.toSender("desk-opening", "shop", w.config.Shop))
 			}

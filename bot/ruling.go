@@ -25,12 +25,27 @@ func ruling(reply *dialog.Reply, before *Job, from string) string {
 	return ""
 }
 
-// propose shows the call to a senior.
-func (w *work) propose(reply *dialog.Reply) {
-	card := func(words *knowledge.Base) (string, []Button) {
+// card is the evidence for a call that waits, for the senior who rules on it.
+func (w *work) card(reply *dialog.Reply) notice {
+	return func(words *knowledge.Base) (string, []Button) {
 		more := Button{Action: "more:" + w.job.ID, Label: words.Phrases.Say("button-more")}
 		return w.sayProposal(words, w.retold(words, reply)), append(rulings(words, w.job.ID), more, takeButton(words, w.job.ID))
 	}
+}
+
+// standing is the talk's answer to where the job stands, which changes nothing.
+func (w *work) standing() *dialog.Reply {
+	ask := func(language string) *dialog.Reply {
+		_, reply := w.agent.Turn(w.talk, dialog.Message{From: dialog.Dispatcher, Text: "status", Language: language})
+		return reply
+	}
+	w.again = ask
+	return ask("")
+}
+
+// propose shows the call to a senior.
+func (w *work) propose(reply *dialog.Reply) {
+	card := w.card(reply)
 	told := w.direct(w.seniors(), card)
 	at := w.thread(w.job)
 	if at.Conversation == "" && !told {
@@ -42,12 +57,16 @@ func (w *work) propose(reply *dialog.Reply) {
 	}
 }
 
-// seniors are those a call is shown to: the one on call, else every one.
-func (s *Service) seniors() []*Person {
-	if p := s.people.by[s.config.Policy.Alarms.OnCall]; p != nil {
+// seniors are those a call is shown to: the one who was given the job, else the one on
+// call, else every one.
+func (w *work) seniors() []*Person {
+	if p := w.people.by[w.job.Senior]; p != nil && p.Role == SeniorRole {
 		return []*Person{p}
 	}
-	return s.people.with(SeniorRole)
+	if p := w.people.by[w.config.Policy.Alarms.OnCall]; p != nil {
+		return []*Person{p}
+	}
+	return w.people.with(SeniorRole)
 }
 
 // direct sends to people themselves, each in the job's channel where he has an
@@ -152,17 +171,8 @@ func (w *work) routePressed(ctx context.Context) (func(context.Context) error, e
 	case Command:
 		return w.routeCommand(ctx)
 	}
-	id, fault, _ := strings.Cut(about, ":")
-	if w.person.Role == TechnicianRole {
-		return func(context.Context) error {
-			w.send(w.here(), w.toSender("desk-not-yours"))
-			return nil
-		}, nil
-	}
-	if ok, err := w.mayTake(ctx, id); err != nil || !ok {
-		return ignore, err
-	}
-	return w.pressed(verb, fault), nil
+	id, needs, _ := strings.Cut(about, ":")
+	return w.routeAct(ctx, Act(verb), id, needs)
 }
 
 // routeCommand takes what was said as a command: the board, a new job of what follows,
@@ -185,38 +195,11 @@ func (w *work) routeCommand(ctx context.Context) (func(context.Context) error, e
 	return w.help, nil
 }
 
-// pressed is what a button does to the job taken.
-func (w *work) pressed(verb, fault string) func(context.Context) error {
-	return func(ctx context.Context) error {
-		senior := w.person.Role == SeniorRole
-		switch {
-		case verb == "snooze":
-			return w.snooze(fault)
-		case !senior:
-			w.send(w.here(), w.toSender("desk-not-yours"))
-		case verb == "confirm":
-			return w.say(ctx, "confirm")
-		case verb == "overrule" && fault == "":
-			w.send(w.here(), w.toSender("desk-overrule-how", "job", w.job.ID), w.causes()...)
-		case verb == "overrule":
-			return w.say(ctx, "override, it is the "+w.base.FaultName(fault))
-		case verb == "more" && w.job.Status == dialog.Proposed:
-			w.send(w.here(), w.toSender("desk-more-how", "job", w.job.ID))
-		case verb == "take":
-			return w.takeOver()
-		case verb == "return" && w.job.Taken != "":
-			return w.handBack()
-		}
-		return nil
-	}
-}
-
 // causes are the other causes a senior may choose when he overrules.
 func (w *work) causes() []Button {
 	var out []Button
 	words := w.sender()
-	_, reply := w.agent.Turn(w.talk, dialog.Message{From: dialog.Dispatcher, Text: "status"})
-	for _, s := range reply.Suspects {
+	for _, s := range w.standing().Suspects {
 		if s.Fault != w.job.Fault && len(out) < 5 {
 			out = append(out, Button{Action: "overrule:" + w.job.ID + ":" + s.Fault, Label: short(words.FaultName(s.Fault))})
 		}

@@ -21,10 +21,7 @@ const (
 func (v *visit) said(job string) (bot.Inbound, error) {
 	text, act, id := strings.TrimSpace(v.r.FormValue("text")), v.r.FormValue("act"), v.r.FormValue("id")
 	in := bot.Inbound{
-		Channel: Channel, ID: v.who.ID + "/" + id, Conversation: v.who.ID, From: v.who.ID, Kind: bot.Said, Text: text,
-	}
-	if job != "" {
-		in.Text = job + ": " + text // what is written on a job's page is for that job
+		Channel: Channel, ID: v.who.ID + "/" + id, Conversation: v.who.ID, Thread: job, From: v.who.ID, Kind: bot.Said, Text: text,
 	}
 	if strings.HasPrefix(act, "say:") {
 		in.Kind, in.Action, in.Text = bot.Pressed, act, ""

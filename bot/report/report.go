@@ -136,7 +136,7 @@ func (m *maker) take(before []bot.Event, e *bot.Event) {
 }
 
 func (m *maker) happened(before []bot.Event, e *bot.Event) string {
-	return bot.Happened(m.base, m.zone, before, e)
+	return bot.Happened(m.base, m.zone, m.name, before, e)
 }
 
 // answered keeps the call as it last stood.
