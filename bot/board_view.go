@@ -95,8 +95,8 @@ func (s *Service) row(p *Person, j *Job, words *knowledge.Base, now time.Time) R
 		Waits: j.waitsFor(), Slot: j.Slot, Senior: s.member(j.Senior), Taken: s.member(j.Taken), Snoozed: j.Snoozed,
 		Alarms: alarms(j, words, now), Actions: s.actions(p, j, words),
 	}
-	if j.Fault != "" {
-		r.Leading, r.Part = words.FaultName(j.Fault), partFor(words, j.Fault)
+	if fault := cmp.Or(j.Fault, j.Cause); fault != "" {
+		r.Leading, r.Part = words.FaultName(fault), partFor(words, fault)
 	}
 	return r
 }

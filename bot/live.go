@@ -40,6 +40,9 @@ type Job struct {
 	Taken       string // the senior who has the thread
 	Senior      string `json:",omitempty"` // the senior who was given the job
 	ConfirmedBy string
+	// Cause is the call it was closed with, Proven that it was the cause.
+	Cause  string `json:",omitempty"`
+	Proven bool   `json:",omitempty"`
 
 	// Undelivered are the messages about it that did not arrive.
 	Undelivered []Undelivered `json:",omitempty"`
@@ -102,7 +105,7 @@ func apply(j *Job, e *Event) *Job {
 	case EventSnoozed:
 		n.Snoozed = e.Until
 	case EventClosed:
-		n.ClosedAt, n.Status = e.At, dialog.Closed
+		n.ClosedAt, n.Status, n.Cause, n.Proven = e.At, dialog.Closed, e.Fault, e.Verdict == ClosedProven
 	case EventEdited, EventDeleted, EventHeld, EventPlaced, EventRest, EventStranger, EventConsent:
 	}
 	return &n
@@ -118,7 +121,7 @@ func (j *Job) answered(e *Event) {
 		j.quiet(AlarmWaiting)
 	}
 	if j.Status == dialog.Closed && a.Status != dialog.Closed { // down again
-		j.Opened, j.ClosedAt, j.ConfirmedBy, j.Alarmed = e.At, time.Time{}, "", nil
+		j.Opened, j.ClosedAt, j.ConfirmedBy, j.Cause, j.Proven, j.Alarmed = e.At, time.Time{}, "", "", false, nil
 	}
 	if a.Status != j.Status || a.Progress {
 		j.Moved = e.At

@@ -59,7 +59,7 @@ func (s *Service) view(h *history, words *knowledge.Base) *JobView {
 	j := h.job
 	v := &JobView{
 		Version: fmt.Sprintf("%s.%d.%s", j.ID, j.Seq, words.Language), Language: words.Language, Open: j.Open(), Opened: j.Opened, Closed: j.ClosedAt,
-		Talk: l.conversation(), Steps: l.steps(), Timeline: l.timeline(), Proven: l.proven(),
+		Talk: l.conversation(), Steps: l.steps(), Timeline: l.timeline(), Proven: j.Proven,
 		Suspects: l.suspects(), Excluded: l.excluded(), Evidence: l.evidence(), Facts: l.standing.Facts, Missing: l.standing.Missing,
 		Next: l.next(), Call: l.call(), Gauges: l.gauges(), Charge: l.standing.Charge, Checks: l.checks(), Cautions: l.cautions(),
 	}
@@ -270,15 +270,6 @@ func Happened(words *knowledge.Base, zone *time.Location, names func(string) str
 	default:
 		return ""
 	}
-}
-
-func (l *look) proven() bool {
-	for i := range slices.Backward(l.events) {
-		if e := &l.events[i]; e.Kind == EventClosed {
-			return !l.job.Open() && e.Verdict == ClosedProven
-		}
-	}
-	return false
 }
 
 func (l *look) suspects() []SuspectView {

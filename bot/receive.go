@@ -245,7 +245,7 @@ func (w *work) commit(ctx context.Context) error {
 		}
 	}
 	if w.job != nil && len(w.events) > 0 {
-		e.Stream, e.After, e.Events, e.Closed = w.job.ID, w.after, w.events, !w.job.Open()
+		e.Stream, e.After, e.Events, e.Closed, e.Words = w.job.ID, w.after, w.events, !w.job.Open(), w.findable()
 		w.since += len(w.events)
 		if w.since >= snapshotEvery || e.Closed {
 			var err error

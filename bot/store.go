@@ -20,6 +20,9 @@ type Store interface {
 	// JobAt names the job talked about at a threaded place, where it was opened or has its
 	// thread, closed ones too; empty when there is none.
 	JobAt(ctx context.Context, p Place) (string, error)
+	// Find lists the jobs, open and closed, whose words hold every term, the newest first
+	// and no more than so many. A term is the beginning of a word, letters and digits.
+	Find(ctx context.Context, terms []string, most int) ([]string, error)
 	// Pending lists the messages not yet delivered nor given up, oldest first.
 	Pending(ctx context.Context) ([]Outbound, error)
 	// Sent gives the message that was delivered under a channel's id of it, or nil.
@@ -42,6 +45,8 @@ type Entry struct {
 	At     time.Time
 	Events []Event
 	Out    []Outbound
+	// Words are what the stream can be found by from now on, besides what it could be.
+	Words string
 	// Closed says whether the stream is closed after the entry.
 	Closed   bool
 	Snapshot *Snapshot // nil for none

@@ -35,6 +35,8 @@ func Laws() []Law {
 		{"of many writers one wins each number", contended},
 		{"a canceled context writes nothing", canceled},
 		{"what has expired is erased, its messages are not taken again", expires},
+		{"jobs are found by every term they hold, the newest first", finds},
+		{"terms are looked for as they stand", findsData},
 		{"a stream nobody wrote to is empty", nobody},
 	}
 }

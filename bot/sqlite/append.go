@@ -193,6 +193,11 @@ func (s *Store) write(ctx context.Context, e *bot.Entry) (refused, err error) {
 			return nil, err
 		}
 	}
+	if e.Words != "" && len(e.Events) > 0 {
+		if err := s.findable(ctx, e.Stream, e.After+1, e.Words); err != nil {
+			return nil, err
+		}
+	}
 	for i := range e.Out {
 		body, err := json.Marshal(&e.Out[i])
 		if err != nil {
@@ -260,7 +265,7 @@ func answers(m *bot.Outbound) string {
 
 // statements are those every append uses, prepared once.
 type statements struct {
-	begin, commit, rollback, has, key, mine, open, advance, event, place, out, snapshot, settle *sql.Stmt
+	begin, commit, rollback, has, key, mine, open, advance, event, place, out, snapshot, settle, found *sql.Stmt
 }
 
 func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
@@ -282,6 +287,7 @@ func prepare(ctx context.Context, c *sql.Conn) (statements, error) {
 		{&a.out, "INSERT INTO outbox (id, stream, at, state, body, answers) VALUES (?, ?, ?, 'pending', ?, ?)"},
 		{&a.snapshot, "INSERT INTO snapshots (stream, seq, knowledge, live, talk) VALUES (?, ?, ?, ?, ?) ON CONFLICT (stream) DO UPDATE SET seq = excluded.seq, knowledge = excluded.knowledge, live = excluded.live, talk = excluded.talk"},
 		{&a.settle, "UPDATE outbox SET state = ?, attempts = ?, settled = ?, external = ?, reason = ? WHERE id = ?"},
+		{&a.found, "INSERT INTO found (rowid, words) SELECT n, ? FROM events WHERE stream = ? AND seq = ?"},
 	} {
 		var err error
 		if *p.at, err = c.PrepareContext(ctx, p.text); err != nil { //nolint:sqlclosecheck // they live as long as the connection, which closes them

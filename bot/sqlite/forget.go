@@ -53,7 +53,13 @@ func (s *Store) alone(ctx context.Context, doing string, do func() error) error 
 	return s.translate(doing, s.transaction(context.WithoutCancel(ctx), do))
 }
 
+// unfind takes away what a stream is found by.
+const unfind = "DELETE FROM found WHERE rowid IN (SELECT n FROM events WHERE stream = ?)"
+
 func (s *Store) erase(ctx context.Context, id string) (int64, error) {
+	if _, err := s.conn.ExecContext(ctx, unfind, id); err != nil {
+		return 0, err
+	}
 	erased := int64(0)
 	for _, t := range ofStream() {
 		res, err := s.conn.ExecContext(ctx, "DELETE FROM "+t[0]+" WHERE "+t[1]+" = ?", id)
@@ -117,11 +123,19 @@ func (s *Store) forgetOn(ctx context.Context, stream, person string) error {
 	if err != nil {
 		return err
 	}
+	if _, err := s.conn.ExecContext(ctx, unfind, stream); err != nil {
+		return err
+	}
 	unnamed := without(events, person)
 	for i := range events {
 		e := &events[i]
 		if e.Text = unnamed(e.Text); e.Person == person {
 			e.Person, e.Name, e.Text, e.Files, e.Place, e.Forgotten = Gone, "", "", nil, bot.Place{}, true
+		}
+		if e.Kind != bot.EventAnswered { // answers are not found by their own words
+			if err := s.findable(ctx, stream, e.Seq, strings.Join([]string{stream, e.Name, e.Text, e.Fault}, " ")); err != nil {
+				return err
+			}
 		}
 		body, err := json.Marshal(e)
 		if err != nil {

@@ -3,6 +3,7 @@ package sqlite_test
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -18,7 +19,7 @@ func talkOf(person, name string) *bot.Entry {
 	k := bot.Key{Channel: "sms", ID: person}
 	at := bot.Place{Channel: "sms", Conversation: "+1 555 0142", Thread: person}
 	return &bot.Entry{
-		Key: k, Stream: "J-1001", At: noon(),
+		Key: k, Stream: "J-1001", At: noon(), Words: name + " " + words,
 		Events: []bot.Event{
 			{Kind: bot.EventOpened, At: noon(), Person: person, Key: k, Place: at, Text: words},
 			{Kind: bot.EventSaid, At: noon(), Person: person, Name: name, Key: k, Place: at, Text: words},
@@ -45,6 +46,11 @@ func TestWhoIsForgottenIsNowhereInTheFile(t *testing.T) {
 	require.Len(t, events, 4)
 	require.True(t, events[1].Forgotten)
 	require.Equal(t, "somebody confirmed it. Also done.", events[2].Text)
+	for term, want := range map[string][]string{"Al": nil, "fenwick": nil, "1001": {"J-1001"}} {
+		found, err := s.Find(t.Context(), []string{term}, 10)
+		require.NoError(t, err)
+		require.Equal(t, want, found, term)
+	}
 	require.NoError(t, s.Close())
 	gone(t, path)
 }
@@ -70,7 +76,7 @@ func gone(t *testing.T, path string) {
 			continue
 		}
 		require.NoError(t, err)
-		require.NotContains(t, string(b), "Fenwick", p)
+		require.NotContains(t, strings.ToLower(string(b)), "fenwick", p)
 		require.NotContains(t, string(b), "555 0142", p)
 	}
 }
