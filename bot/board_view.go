@@ -44,6 +44,10 @@ type Row struct {
 	Probability float64
 	Called      bool // it is a call
 	Part        string
+	// ToCall is the minutes of measuring expected until a call, by the engine's own
+	// questions, answered at once; negative for a job that is not being measured, for one
+	// not among those stuck longest, and until it is worked out, which is told as a change.
+	ToCall float64
 	// Waits is for whom: a technician, a senior or a dispatcher.
 	Waits Role
 	// Slot is when the job has to be done by; zero where nobody has said. Senior is who
@@ -55,6 +59,8 @@ type Row struct {
 	Alarms  []Alarm
 	Snoozed time.Time // alarms are silent until then
 	Actions []Button  // what the viewer may press
+
+	job *Job
 }
 
 // Alarm is an alarm that was given and still stands.
@@ -82,6 +88,11 @@ func (s *Service) Board(viewer string) (*Board, error) {
 		out.Undelivered = s.Undelivered()
 	}
 	slices.SortStableFunc(out.Jobs, func(a, b Row) int { return cmp.Or(cmp.Compare(b.Stuck, a.Stuck), cmp.Compare(a.Job, b.Job)) })
+	for i := range out.Jobs {
+		if r := &out.Jobs[i]; i < foresightRows {
+			r.ToCall = s.foresight.minutes(r.job)
+		}
+	}
 	return out, nil
 }
 
@@ -91,7 +102,7 @@ func (s *Service) row(p *Person, j *Job, words *knowledge.Base, now time.Time) R
 		Job: j.ID, Title: j.Title, Complaint: cmp.Or(j.Complaint, j.Title), Technician: s.member(j.Technician),
 		Status: j.Status, StatusText: words.Phrases.Say("status-" + j.Status),
 		Stuck: since(j.stuckSince()), SinceReading: since(j.LastReading), Open: since(j.Opened),
-		Fault: j.Fault, Probability: j.Probability, Called: j.Called,
+		Fault: j.Fault, Probability: j.Probability, Called: j.Called, ToCall: -1, job: j,
 		Waits: j.waitsFor(), Slot: j.Slot, Senior: s.member(j.Senior), Taken: s.member(j.Taken), Snoozed: j.Snoozed,
 		Alarms: alarms(j, words, now), Actions: s.actions(p, j, words),
 	}

@@ -34,17 +34,20 @@ func (c *changes) follow(ctx context.Context, job string) <-chan struct{} {
 	return told
 }
 
-// tell never waits: a watcher who has not looked since the last change has yet to.
+// tell tells the watchers of a job, or of the board. It never waits: a watcher who has not looked since the last change has yet to.
 func (c *changes) tell(job string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	for _, name := range []string{job, ""} {
-		for told := range c.watchers[name] {
-			select {
-			case told <- struct{}{}:
-			default:
-			}
-		}
+	for told := range c.watchers[job] {
+		signal(told)
+	}
+}
+
+// signal tells a watcher, who looks when he is ready.
+func signal(told chan struct{}) {
+	select {
+	case told <- struct{}{}:
+	default:
 	}
 }
 

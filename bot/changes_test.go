@@ -57,3 +57,34 @@ func TestWhoLooksIsToldOfChangesOfWhatHeLooksAt(t *testing.T) {
 		require.Equal(t, bot.CodeForbidden, bot.CodeOf(err))
 	})
 }
+
+func TestTheMinutesToTheCallAreWorkedOutForWhoLooks(t *testing.T) {
+	t.Parallel()
+	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "outdoor unit dead, blower runs")
+		s.receive(in)
+		board, err := s.Changes(t.Context(), "dee", "")
+		require.NoError(t, err)
+		row := func() bot.Row {
+			t.Helper()
+			b, err := s.Board("dee")
+			require.NoError(t, err)
+			require.Len(t, b.Jobs, 1)
+			return b.Jobs[0]
+		}
+		require.Negative(t, row().ToCall)
+		require.True(t, toldOnce(board))
+		first := row().ToCall
+		require.Positive(t, first)
+		require.False(t, toldOnce(board), "it is worked out once")
+		for _, text := range []string{"contactor isnt pulled in", "24 at the yellow, zip at the coil", "nothing past the low pressure switch"} {
+			s.say("Ana", in.Starts, text)
+		}
+		row()
+		synctest.Wait()
+		require.Less(t, row().ToCall, first)
+		s.say("Ana", in.Starts, "both gauges 250 with it off")
+		require.True(t, row().Called)
+		require.Negative(t, row().ToCall, "it has its call")
+	})
+}

@@ -32,6 +32,7 @@ func (s *Service) JobView(ctx context.Context, viewer, job string) (*JobView, er
 	v := *s.view(h, words)
 	v.Viewer = member(p)
 	v.Row = s.row(p, h.job, words, s.Now())
+	v.ToCall = s.foresight.minutes(h.job)
 	return &v, nil
 }
 

@@ -269,6 +269,7 @@ func (w *work) commit(ctx context.Context) error {
 		}
 		w.talks.put(w.job.ID, kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
 		w.changes.tell(w.job.ID)
+		w.changes.tell("")
 	}
 	if len(w.desk) > 0 {
 		w.desks.fold(w.deskOf, w.desk)

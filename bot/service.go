@@ -86,6 +86,7 @@ type Service struct {
 	histories *recent[*history]
 	looked    locks // of the jobs being looked at
 	changes   changes
+	foresight *foresight
 
 	ready  atomic.Bool
 	desks  desks
@@ -120,7 +121,7 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	s := &Service{
 		Options: o, config: config, store: store, base: known, agent: agent, commands: commands, version: version,
 		people: newPeople(config), zone: zone, table: table, talks: newRecent[kept](o.Talks),
-		histories: newRecent[*history](historiesKept),
+		histories: newRecent[*history](historiesKept), foresight: newForesight(),
 	}
 	s.out = newOutbox(s)
 	s.next.Store(firstJob - 1)
@@ -221,6 +222,7 @@ func (s *Service) Run(ctx context.Context) error {
 	}
 	var wg sync.WaitGroup
 	wg.Go(func() { s.out.run(ctx) })
+	wg.Go(func() { s.foresee(ctx) })
 	tick := time.NewTicker(s.Tick)
 	defer tick.Stop()
 	for {

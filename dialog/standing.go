@@ -105,6 +105,11 @@ func (t *turn) stands() {
 	}
 }
 
+// MinutesToCall is the expected minutes of measuring until a call.
+func (a *Agent) MinutesToCall(job *Job) float64 {
+	return a.model(job.Situation.Facts).MinutesToCall(&job.Situation)
+}
+
 // In is the agent that speaks a language; the English one where there is none.
 func (a *Agent) In(language string) *Agent {
 	if in := a.tongues[language]; in != nil {
