@@ -58,7 +58,9 @@ type Row struct {
 	Taken   Member
 	Alarms  []Alarm
 	Snoozed time.Time // alarms are silent until then
-	Actions []Button  // what the viewer may press
+	// Undelivered is what was said of it and did not reach whom it was for.
+	Undelivered []Undelivered
+	Actions     []Button // what the viewer may press
 
 	job *Job
 }
@@ -106,6 +108,9 @@ func (s *Service) row(p *Person, j *Job, words *knowledge.Base, now time.Time) R
 		Waits: j.waitsFor(), Slot: j.Slot, Senior: s.member(j.Senior), Taken: s.member(j.Taken), Snoozed: j.Snoozed,
 		Alarms: alarms(j, words, now), Actions: s.actions(p, j, words),
 	}
+	if p.Role != TechnicianRole {
+		r.Undelivered = j.Undelivered
+	}
 	if fault := cmp.Or(j.Fault, j.Cause); fault != "" {
 		r.Leading, r.Part = words.FaultName(fault), partFor(words, fault)
 	}
@@ -140,7 +145,7 @@ func (j *Job) waitsFor() Role {
 	switch {
 	case !j.WaitingSince.IsZero(), j.Taken != "", senior:
 		return SeniorRole
-	case late:
+	case late, len(j.Undelivered) > 0:
 		return DispatcherRole
 	}
 	return TechnicianRole

@@ -37,8 +37,10 @@ type JobView struct {
 
 // Spoken is one message of the conversation.
 type Spoken struct {
-	Seq  int64
-	At   time.Time
+	Seq int64
+	At  time.Time
+	// Late: it was sent, At, before what it stands after, and came in where it stands.
+	Late bool
 	Who  Member // zero for the agent
 	Role Role   // the sender's when he wrote it; empty for the agent
 	// Channel is where it was said; Key its id there.

@@ -109,7 +109,7 @@ func (l *look) conversation() []Spoken {
 	var out []Spoken
 	for i := range l.events {
 		e := &l.events[i]
-		m := Spoken{Seq: e.Seq, At: e.At, Who: l.member(e.Person), Role: role(e, l.people.by[e.Person]), Channel: e.Place.Channel, Key: e.Key, Text: e.Text, Files: e.Files, Forgotten: e.Forgotten}
+		m := Spoken{Seq: e.Seq, At: e.sent(), Late: e.Before != 0, Who: l.member(e.Person), Role: role(e, l.people.by[e.Person]), Channel: e.Place.Channel, Key: e.Key, Text: e.Text, Files: e.Files, Forgotten: e.Forgotten}
 		switch e.Kind {
 		case EventSaid:
 			if e.Name != "" {
@@ -148,8 +148,9 @@ func (l *look) amend(said []Spoken, e *Event) {
 // steps are the messages that told something.
 func (l *look) steps() []Step {
 	var out []Step
-	for i := range l.events {
-		e := &l.events[i]
+	said := asSaid(l.events)
+	for i := range said {
+		e := &said[i]
 		t, ok := l.turns[e.Seq]
 		if !ok {
 			continue
@@ -158,7 +159,7 @@ func (l *look) steps() []Step {
 		if len(told) == 0 && !t.ruled {
 			continue
 		}
-		step := Step{Seq: e.Seq, At: e.At, Who: l.member(e.Person), Told: told, Status: t.status, Progress: t.progress}
+		step := Step{Seq: e.Seq, At: e.sent(), Who: l.member(e.Person), Told: told, Status: t.status, Progress: t.progress}
 		for _, x := range t.suspects {
 			step.Suspects = append(step.Suspects, l.share(x.Fault, x.Probability))
 		}
