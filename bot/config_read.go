@@ -144,8 +144,7 @@ func (r *configReader) checkPeople(base *knowledge.Base) {
 			k := Key{channel, p.Identities[channel]}
 			_, web := c.Channels[Web]
 			switch _, there := c.Channels[channel]; {
-			case channel == OIDC && web: // no channel, but how he comes in
-			case !there:
+			case !there && !(channel == OIDC && web): // which is no channel, but how he comes in
 				r.Fail(at+"/identities/"+channel, fmt.Sprintf("the shop has no channel %q", channel), "add it under channels:")
 			case k.ID == "":
 				r.Fail(at+"/identities/"+channel, "the identity is empty", "write the user id or the number")

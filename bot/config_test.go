@@ -29,7 +29,7 @@ func readConfig(t *testing.T, text string) (bot.Config, error) {
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "shop.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-	c, err := bot.ReadConfig(path, base, []string{channel, bot.Texts})
+	c, err := bot.ReadConfig(path, base, []string{channel, bot.Texts, bot.Web})
 	if err != nil {
 		return c, &trimmed{strings.ReplaceAll(err.Error(), path, "shop.yaml")}
 	}
@@ -56,6 +56,18 @@ func TestNumbersAreWrittenInOneWayWhenTheConfigurationIsRead(t *testing.T) {
 		require.NoError(t, err, written)
 		require.Equal(t, "+13035550123", c.People["ana"].Identities[bot.Texts])
 	}
+}
+
+func TestAPersonMayBeKnownToAProviderWhereThereArePages(t *testing.T) {
+	t.Parallel()
+	withPages := strings.NewReplacer("shopchat: U2", "shopchat: U2, oidc: sam@larkmoor.example", "channels:", "channels:\n  web: {}").Replace(sound)
+	c, err := readConfig(t, withPages)
+	require.NoError(t, err)
+	require.Equal(t, "sam@larkmoor.example", c.People["sam"].Identities[bot.OIDC])
+	_, err = readConfig(t, strings.Replace(withPages, "shopchat: U1", "shopchat: U1, oidc: sam@larkmoor.example", 1))
+	require.ErrorContains(t, err, "this is ana too")
+	_, err = readConfig(t, strings.Replace(withPages, "\n  web: {}", "", 1))
+	require.ErrorContains(t, err, "the shop has no channel \"oidc\"")
 }
 
 func TestEveryMistakeInAConfigurationIsNamedWithItsMend(t *testing.T) {
