@@ -71,7 +71,7 @@ func (s *Service) Identified(channel, identity string) (Member, bool) {
 // channel, a phone number as people write them. Two of a name are nobody.
 func (s *Service) Known(said string) (Member, bool) {
 	said = strings.TrimSpace(said)
-	if one, ok := s.Colleague(strings.ToLower(said)); ok {
+	if one, ok := s.Colleague(said); ok {
 		return one, true
 	}
 	var found []*Person
@@ -91,7 +91,7 @@ func (p *Person) calls(said string) bool {
 	if said == "" {
 		return false
 	}
-	if strings.EqualFold(said, p.Name) {
+	if strings.EqualFold(said, p.ID) || strings.EqualFold(said, p.Name) {
 		return true
 	}
 	const whole = 10 // digits of a number without its country

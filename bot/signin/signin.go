@@ -228,17 +228,16 @@ func (d *Desk) good(p *Pass, now time.Time) bool {
 func (d *Desk) Session(ctx context.Context, token string) (*Session, error) {
 	now := d.Now()
 	p, err := d.store.Pass(ctx, idOf(token))
-	if err != nil && bot.CodeOf(err) != bot.CodeNotFound {
-		return nil, err
-	}
 	who, here := d.shop.Colleague(p.Person)
-	if err != nil || !here || !d.good(&p, now) {
-		return nil, &bot.Error{Code: bot.CodeSignedOut, Text: "nobody is signed in here"}
+	good := err == nil && here && d.good(&p, now)
+	if good && now.Sub(p.Used) >= usedEvery {
+		p, err = d.store.UsePass(ctx, p.ID, now)
 	}
-	if now.Sub(p.Used) >= usedEvery {
-		if p, err = d.store.UsePass(ctx, p.ID, now); err != nil {
-			return nil, err
-		}
+	switch {
+	case err != nil && bot.CodeOf(err) != bot.CodeNotFound:
+		return nil, err
+	case err != nil, !good:
+		return nil, &bot.Error{Code: bot.CodeSignedOut, Text: "nobody is signed in here"}
 	}
 	return &Session{p.ID, who, p.Device, p.Made, p.Used, p.Until}, nil
 }
