@@ -219,6 +219,33 @@ func TestAPasswordIsAskedForWhereThereIsNoSignature(t *testing.T) {
 	require.Equal(t, http.StatusBadRequest, answer.Code)
 }
 
+func TestARequestMayHoldSeveralTexts(t *testing.T) {
+	t.Parallel()
+	desk := &conformance.Desk{}
+	g := described(t, "generic.yaml")
+	g.Receive.Each, g.Receive.International, g.Receive.TimeFormat = "data.results", true, "2006-01-02 15:04"
+	g.Receive.Fields = map[string]string{"sender": "from.number", "text": "content.0", "id": "id", "time": "when"}
+	secrets := map[string]string{"webhook": "w", "token": "t"}
+	adapter, err := sms.New(desk, sms.Options{Gateway: g, Number: shop, Secrets: secrets, Now: func() time.Time { return time.Unix(1795617040, 0) }})
+	require.NoError(t, err)
+	post := func(body string) int {
+		answer := httptest.NewRecorder()
+		adapter.ServeHTTP(answer, signed("/sms", body, "w", time.Unix(1795617040, 0)))
+		return answer.Code
+	}
+	const two = `{"data": {"results": [
+		{"id": 71, "from": {"number": "13035550123"}, "content": ["24 at the yellow"], "when": "2026-11-25 14:20"},
+		{"id": 72, "from": {"number": "none"}, "content": ["of nobody"]},
+		{"id": 73, "from": {"number": 13035550123}, "content": ["0 past the switch"], "when": "today"}]}}`
+	require.Equal(t, http.StatusOK, post(two), "one that is of nobody keeps back none of the others")
+	got := desk.Got()
+	require.Equal(t, "24 at the yellow|0 past the switch", texts(got))
+	require.Equal(t, []string{"71", ana, "73"}, []string{got[0].ID, got[0].From, got[1].ID})
+	require.Equal(t, time.Date(2026, 11, 25, 14, 20, 0, 0, time.UTC), got[0].At)
+	require.Equal(t, http.StatusUnprocessableEntity, post(`{"data": {"results": []}}`))
+	require.Equal(t, http.StatusBadRequest, post(`{"data": {"results": "none"}}`))
+}
+
 // sink takes everything and keeps nothing.
 type sink struct{}
 

@@ -13,6 +13,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/stretchr/testify/require"
 
+	"proveout/adapters/sms"
 	"proveout/bot"
 )
 
@@ -100,6 +101,7 @@ func TestEveryMetricNamedInDeployIsThere(t *testing.T) {
 	t.Parallel()
 	registry := prometheus.NewRegistry()
 	bot.NewMetrics(registry)
+	sms.NewMetrics(registry)
 	descriptions := make(chan *prometheus.Desc)
 	go func() {
 		registry.Describe(descriptions)
