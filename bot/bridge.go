@@ -89,7 +89,7 @@ func (w *work) passOn(text string) {
 		if w.ambiguous(p) {
 			said = w.job.ID + ", " + said
 		}
-		w.send(p, said)
+		w.send(p, said).Quoted = true
 	}
 }
 

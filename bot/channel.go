@@ -89,8 +89,10 @@ type Outbound struct {
 	// Draws is the language the job's circuit goes with it in; empty for none. The outbox
 	// draws it as the job stands when the message is carried; a channel without pictures
 	// has the Text.
-	Draws   string   `json:",omitempty"`
-	Drawing Picture  `json:"-"`
+	Draws   string  `json:",omitempty"`
+	Drawing Picture `json:"-"`
+	// Quoted: it is what a person said, to be passed on as he wrote it.
+	Quoted  bool     `json:",omitempty"`
 	Buttons []Button `json:",omitempty"`
 	// Again: the service was stopped before its delivery was noted, so it may be there
 	// already. A channel that can look does.

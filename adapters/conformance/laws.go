@@ -143,9 +143,9 @@ func stored(ctx context.Context, c Channel) error {
 	return nil
 }
 
-// send sends a text under an id.
+// send sends what somebody said under an id.
 func send(ctx context.Context, c Channel, id, text string) error {
-	got, err := c.Sender.Send(ctx, bot.Outbound{ID: id, Channel: "any", Conversation: c.Conversation, Text: text})
+	got, err := c.Sender.Send(ctx, bot.Outbound{ID: id, Channel: "any", Conversation: c.Conversation, Text: text, Quoted: true})
 	if err == nil && got == "" {
 		return errors.New("a message that was delivered has no id")
 	}

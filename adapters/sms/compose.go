@@ -21,10 +21,10 @@ const replyParts = 2
 // would mean, what is ruled out, the proof and the table wait for "more".
 func Compose(m *bot.Outbound) string {
 	switch {
-	case m.Whole:
-		return gsm.Respell(unaligned(m.Text))
-	case m.Reply == nil || len(m.Reply.Lines) == 0:
+	case m.Quoted:
 		return gsm.Tidy(m.Text)
+	case m.Whole || m.Reply == nil || len(m.Reply.Lines) == 0:
+		return gsm.Respell(unaligned(m.Text))
 	}
 	f := newFit(m.Reply.Lines, gsm.Respell(m.More))
 	f.fill()

@@ -52,7 +52,8 @@ func TestWhatMustBeSaidIsSaidWereItThreeParts(t *testing.T) {
 func TestWhatAPersonWroteIsLeftAsItIs(t *testing.T) {
 	t.Parallel()
 	text := strings.Repeat("Sam: mídelo a 75 °F, 28 µF. ", 20)
-	require.Equal(t, text, sms.Compose(&bot.Outbound{Text: text, More: more}))
+	require.Equal(t, text, sms.Compose(&bot.Outbound{Text: text, Quoted: true}))
+	require.Equal(t, "Diagnostico a 75 F", sms.Compose(&bot.Outbound{Text: "Diagnóstico a 75 °F"}), "our own words are respelt")
 }
 
 func TestAnAnswerKeepsItsOrderAndItsDangers(t *testing.T) {

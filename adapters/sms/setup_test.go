@@ -159,9 +159,9 @@ func (c carrier) Refuse(skip int, how conformance.Refusal) {
 	}
 }
 
-// outbound is a message for Ana.
+// outbound is what somebody said, for Ana.
 func outbound(id, text string) bot.Outbound {
-	return bot.Outbound{ID: id, Channel: bot.Texts, Conversation: ana, Text: text}
+	return bot.Outbound{ID: id, Channel: bot.Texts, Conversation: ana, Text: text, Quoted: true}
 }
 
 // texts are those of events in order.
