@@ -31,6 +31,7 @@ type Job struct {
 	standing []understand.Standing // figures asked about and not placed yet
 	said     map[string]bool       // cautions said on this job
 	ruledOut map[string]bool       // faults already named as ruled out
+	judged   string                // what was last said of the charge
 	led      string                // the suspects last named as leading, as they were named
 	halted   bool                  // told to stop: no question stands until it is safe
 	yes, no  string                // what yes and no to the check asked mean

@@ -82,10 +82,8 @@ func (a *Agent) Standing(job *Job) *Standing {
 	if asked := t.job.Asked; asked != nil && r.Call == nil {
 		out.Answers = t.meanings(asked)
 	}
-	t.lines = nil
-	t.chargeVerdict()
-	for _, l := range t.lines {
-		out.Charge = l.Text
+	if t.d.Charge != nil {
+		out.Charge = t.chargeVerdict(t.d.Charge)
 	}
 	return out
 }

@@ -63,6 +63,7 @@ type state struct {
 	Standing []understand.Standing
 	Said     map[string]bool
 	RuledOut map[string]bool
+	Judged   string
 	Led      string
 	Halted   bool
 	Yes, No  string
@@ -97,7 +98,7 @@ func (j *Job) state() *state {
 	return &state{
 		Status: j.Status, Situation: j.Situation, Asked: j.Asked, Check: j.Check, Call: j.Call, Proof: j.Proof,
 		Checks: j.Checks, Passed: j.Passed, Skipped: j.Skipped, SeniorAsked: j.SeniorAsked,
-		Readings: j.readings, Standing: j.standing, Said: j.said, RuledOut: j.ruledOut, Led: j.led, Halted: j.halted, Yes: j.yes, No: j.no, Turns: j.turns, Language: j.language,
+		Readings: j.readings, Standing: j.standing, Said: j.said, RuledOut: j.ruledOut, Judged: j.judged, Led: j.led, Halted: j.halted, Yes: j.yes, No: j.no, Turns: j.turns, Language: j.language,
 		Before: j.before.state(),
 	}
 }
@@ -109,7 +110,7 @@ func (s *state) job() *Job {
 	j := &Job{
 		Status: s.Status, Situation: s.Situation, Asked: s.Asked, Check: s.Check, Call: s.Call, Proof: s.Proof,
 		Checks: s.Checks, Passed: s.Passed, Skipped: s.Skipped, SeniorAsked: s.SeniorAsked,
-		readings: s.Readings, standing: s.Standing, said: s.Said, ruledOut: s.RuledOut, led: s.Led, halted: s.Halted, yes: s.Yes, no: s.No, turns: s.Turns, language: s.Language,
+		readings: s.Readings, standing: s.Standing, said: s.Said, ruledOut: s.RuledOut, judged: s.Judged, led: s.Led, halted: s.Halted, yes: s.Yes, no: s.No, turns: s.Turns, language: s.Language,
 		before: s.Before.job(),
 	}
 	in := &j.Situation

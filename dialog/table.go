@@ -104,23 +104,23 @@ func (t *turn) whole(quantity string, v float64) float64 {
 }
 
 // charge says what the published check makes of the charge, or which condition
-// keeps it from being judged. One is enough to act on.
+// keeps it from being judged, when that is news. One is enough to act on.
 func (t *turn) charge() {
-	if t.bringsProcess() || len(t.u.Facts) > 0 {
-		t.chargeVerdict()
+	if len(t.u.Readings)+len(t.u.Facts) == 0 || t.d.Charge == nil {
+		return
+	}
+	if says := t.chargeVerdict(t.d.Charge); says != t.job.judged {
+		t.lines = append(t.lines, Line{Part: Proves, Text: says})
+		t.job.judged = says
 	}
 }
 
-func (t *turn) chargeVerdict() {
-	v := t.d.Charge
-	if v == nil {
-		return
-	}
+// chargeVerdict is a verdict on the charge in words.
+func (t *turn) chargeVerdict(v *charge.Verdict) string {
 	if len(v.Unmet) > 0 {
 		c := v.Unmet[0]
-		t.add(Proves, "charge-unmet", "what", t.say("unmet-"+c.Name(), c.Figures...), "mend", sentence(t.say("mend-"+c.Name(), c.Figures...)))
-		return
+		return t.say("charge-unmet", "what", t.say("unmet-"+c.Name(), c.Figures...), "mend", sentence(t.say("mend-"+c.Name(), c.Figures...)))
 	}
 	phrase := map[charge.Call]string{charge.Under: "charge-under", charge.Over: "charge-over", charge.Right: "charge-right"}[v.Call]
-	t.add(Proves, phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", t.base.Phrases.Or("mark-"+dashed(v.Mark), v.Mark))
+	return t.say(phrase, "measured", figure(v.Measured, 1), "target", figure(v.Target, 1), "tolerance", figure(v.Tolerance, 0), "mark", t.base.Phrases.Or("mark-"+dashed(v.Mark), v.Mark))
 }

@@ -16,6 +16,7 @@ const (
 	subcooling knowledge.ReadingID = "subcooling/system"
 	split      knowledge.ReadingID = "temperature-split/coil"
 	outdoorAir knowledge.ReadingID = "temperature/outdoor-air"
+	airflow    knowledge.ReadingID = "airflow/system"
 )
 
 // assumedMinutes is how long a machine is taken to have run when nobody says: long
@@ -61,14 +62,24 @@ func (m *Model) judgeCharge(s *Situation) *charge.Verdict {
 	return nil
 }
 
-// airflow is verified by the temperature split, where its target is known: a split
-// above it is too little air; one below is too little cold, not too little air.
+// airflow is verified by a measured one, or by the temperature split where its target
+// is known: a split above it is too little air; one below is too little cold, not too
+// little air.
 func (m *Model) airflow(s *Situation) charge.Airflow {
+	cfm, measured := s.running(airflow)
+	if is := m.procedures.charge.Measured(cfm, number(s.Facts["tonnage"])); measured && is != charge.NotVerified {
+		return is
+	}
 	have, ok := s.running(split)
+	if !ok {
+		return charge.NotVerified
+	}
 	dry, wet := s.told(returnAir, "return-temperature"), s.told(wetBulb, "return-wet-bulb")
-	held, err := m.procedures.air.Split(dry, wet, dry-have)
-	switch {
-	case !ok || err != nil:
+	if math.IsNaN(wet) {
+		return charge.Unjudged
+	}
+	switch held, err := m.procedures.air.Split(dry, wet, dry-have); {
+	case err != nil:
 		return charge.NotVerified
 	case held.Place == target.Above:
 		return charge.Low

@@ -127,6 +127,7 @@ func TestWhereAConditionFailsNothingIsJudged(t *testing.T) {
 		"inside not taken":             {func(s *charge.Setting) { s.ReturnDryBulb = none }, charge.ReturnWarm},
 		"airflow low":                  {func(s *charge.Setting) { s.Airflow = charge.Low }, charge.AirflowDone},
 		"airflow not verified":         {func(s *charge.Setting) { s.Airflow = "" }, charge.AirflowDone},
+		"the split without its target": {func(s *charge.Setting) { s.Airflow = charge.Unjudged }, charge.AirflowDone},
 		"not settled":                  {func(s *charge.Setting) { s.Minutes = 9 }, charge.Settled},
 		"nobody said how long it runs": {func(s *charge.Setting) { s.Minutes = none }, charge.Settled},
 	} {
@@ -211,4 +212,13 @@ func TestKnowledgeWithoutALimitIsRefused(t *testing.T) {
 	t.Parallel()
 	_, err := charge.NewChecks(&knowledge.Base{})
 	require.ErrorContains(t, err, "no limit charge-airflow-least")
+}
+
+func TestAMeasuredAirflowIsHeldToTheLeastATon(t *testing.T) {
+	t.Parallel()
+	c := checks(t)
+	require.Equal(t, charge.Verified, c.Measured(1200, 3))
+	require.Equal(t, charge.Low, c.Measured(840, 3))
+	require.Equal(t, charge.NotVerified, c.Measured(1200, math.NaN()))
+	require.Equal(t, charge.NotVerified, c.Measured(math.NaN(), 3))
 }

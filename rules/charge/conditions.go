@@ -9,12 +9,26 @@ import (
 type Airflow string
 
 // What can be known of the airflow. Verified means that the temperature split passes
-// or that the measured airflow is over the least the procedure allows.
+// or that the measured airflow is over the least the procedure allows; Unjudged that a
+// split is read whose target is not known without the return air's wet bulb.
 const (
 	NotVerified Airflow = "not verified"
+	Unjudged    Airflow = "unjudged"
 	Verified    Airflow = "verified"
 	Low         Airflow = "low"
 )
+
+// Measured is what an airflow, cfm, says for a system of so many tons; NotVerified
+// where one of them is not taken.
+func (c *Checks) Measured(cfm, tons float64) Airflow {
+	switch perTon := cfm / tons; {
+	case !(tons > 0) || math.IsNaN(cfm):
+		return NotVerified
+	case perTon < c.airflowLeast:
+		return Low
+	}
+	return Verified
+}
 
 // Setting is what a charge is judged in; NaN is not taken.
 type Setting struct {
@@ -61,6 +75,8 @@ func (c *Checks) common(s Setting) []Condition {
 	case Verified:
 	case Low:
 		fails(AirflowDone, "low")
+	case Unjudged:
+		fails(AirflowDone, "unjudged")
 	default:
 		fails(AirflowDone, "unverified", "least", short(c.airflowLeast))
 	}
