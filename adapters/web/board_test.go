@@ -12,6 +12,7 @@ import (
 
 	"proveout/adapters/conformance"
 	"proveout/bot"
+	"proveout/bot/ladder"
 	"proveout/bot/signin"
 	"proveout/bot/sqlite"
 )
@@ -35,6 +36,10 @@ func (b busy) JobView(_ context.Context, _, job string) (*bot.JobView, error) {
 		}
 	}
 	return nil, &bot.Error{Code: bot.CodeNotFound}
+}
+
+func (busy) Drawing(context.Context, string, string) (ladder.Drawing, error) {
+	return ladder.Drawing{}, &bot.Error{Code: bot.CodeNotFound}
 }
 
 func (b busy) Receive(ctx context.Context, in bot.Inbound) error { return b.Desk.Receive(ctx, in) }

@@ -21,6 +21,8 @@ type jobPage struct {
 	Instead []bot.Share // what a call may be overruled to
 	Listed  []listed
 	Picture template.HTML
+	Circuit circuit
+	Shown   bool // the circuit is unfolded
 }
 
 // listed is a suspect with its letter in the chart.
@@ -29,9 +31,14 @@ type listed struct {
 	Letter, Class string
 }
 
-func (a *Adapter) jobOf(language string, j *bot.JobView) *jobPage {
+func (a *Adapter) jobOf(ctx context.Context, viewer, language string, j *bot.JobView) (*jobPage, error) {
 	at := "/jobs/" + j.Job
+	drawn, err := a.circuitOf(ctx, viewer, j, at)
+	if err != nil {
+		return nil, err
+	}
 	p := &jobPage{
+		Circuit: drawn, Shown: true,
 		JobView: j, Rulings: presses(j.Actions, wordsOnCalls),
 		Acts: acts{Row: j.Row, Acting: true, Plain: presses(j.Actions, plainOnBoard), Seniors: a.seniors(), Back: at},
 	}
@@ -58,7 +65,7 @@ func (a *Adapter) jobOf(language string, j *bot.JobView) *jobPage {
 	for _, x := range j.Excluded {
 		p.Instead = append(p.Instead, bot.Share{Fault: x.Fault, Name: x.Name})
 	}
-	return p
+	return p, nil
 }
 
 func (a *Adapter) seniors() []bot.Member {
@@ -72,7 +79,11 @@ func (a *Adapter) job(v *visit) error {
 		return err
 	}
 	v.speaks(j.Language)
-	return v.live("/jobs/"+j.Job+"/live").page(http.StatusOK, "job", j.Title, a.jobOf(v.language, j))
+	p, err := a.jobOf(v.r.Context(), v.who.ID, v.language, j)
+	if err != nil {
+		return err
+	}
+	return v.live("/jobs/"+j.Job+"/live").page(http.StatusOK, "job", j.Title, p)
 }
 
 // jobLive keeps it live.
@@ -88,7 +99,11 @@ func (a *Adapter) jobLive(v *visit) error {
 		if err != nil {
 			return nil, err
 		}
-		parts, err := a.fragments(language, "job", a.jobOf(language, j), "head", "state", "suspects", "gauges", "evidence", "excluded", "timeline")
+		p, err := a.jobOf(ctx, who, language, j)
+		if err != nil {
+			return nil, err
+		}
+		parts, err := a.fragments(language, "job", p, "head", "state", "circuit", "suspects", "gauges", "evidence", "excluded", "timeline")
 		if err != nil {
 			return nil, err
 		}

@@ -83,6 +83,8 @@ var mayAsk = map[string]string{
 	"GET /jobs/{job}":             "sam dee oda",
 	"GET /jobs/{job}/live":        "sam dee oda",
 	"GET /jobs/{job}/report":      "sam dee oda",
+	"GET /jobs/{job}/circuit.svg": "sam dee oda",
+	"GET /talk/{job}/circuit.svg": "ana sam",
 	"POST /jobs/{job}/say":        "sam dee oda",
 	"POST /jobs/{job}/act":        "sam dee oda",
 	"GET /talk":                   "ana sam",

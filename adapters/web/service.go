@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"proveout/bot"
+	"proveout/bot/ladder"
 )
 
 // Service is the desk as the pages need it.
@@ -21,6 +22,8 @@ type Service interface {
 	// Board and JobView are what a person sees of the open jobs, and of one.
 	Board(viewer string) (*bot.Board, error)
 	JobView(ctx context.Context, viewer, job string) (*bot.JobView, error)
+	// Drawing is a job's circuit as it stands.
+	Drawing(ctx context.Context, viewer, job string) (ladder.Drawing, error)
 	// Handbook is what is known, Wiring a drawing of a unit's.
 	Handbook(language string) *bot.Handbook
 	Wiring(language, equipment string) (svg string, err error)

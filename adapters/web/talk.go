@@ -11,14 +11,20 @@ import (
 type talkPage struct {
 	*bot.JobView
 	Buttons []bot.Button
+	Circuit circuit
+	Shown   bool // it is unfolded when he asks for it
 }
 
-func talkOf(j *bot.JobView) *talkPage {
-	p := &talkPage{JobView: j}
+func (a *Adapter) talkOf(ctx context.Context, who string, j *bot.JobView) (*talkPage, error) {
+	drawn, err := a.circuitOf(ctx, who, j, "/talk/"+j.Job)
+	if err != nil {
+		return nil, err
+	}
+	p := &talkPage{JobView: j, Circuit: drawn}
 	if j.Next != nil && j.Row.Taken.ID == "" {
 		p.Buttons = j.Next.Buttons
 	}
-	return p
+	return p, nil
 }
 
 // talks lists a technician's open jobs, and opens one.
@@ -43,7 +49,11 @@ func (a *Adapter) talk(v *visit) error {
 		return err
 	}
 	v.speaks(j.Language)
-	return v.live("/talk/"+j.Job+"/live").page(http.StatusOK, "talk", j.Title, talkOf(j))
+	p, err := a.talkOf(v.r.Context(), v.who.ID, j)
+	if err != nil {
+		return err
+	}
+	return v.live("/talk/"+j.Job+"/live").page(http.StatusOK, "talk", j.Title, p)
 }
 
 // ownJob is a job a person is the technician of.
@@ -68,7 +78,11 @@ func (a *Adapter) talkLive(v *visit) error {
 		if err != nil {
 			return nil, err
 		}
-		parts, err := a.fragments(language, "talk", talkOf(j), "where", "answers")
+		p, err := a.talkOf(ctx, who, j)
+		if err != nil {
+			return nil, err
+		}
+		parts, err := a.fragments(language, "talk", p, "where", "circuit", "answers")
 		if err != nil {
 			return nil, err
 		}

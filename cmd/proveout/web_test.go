@@ -82,6 +82,12 @@ func TestFromTheBoardToTheRuling(t *testing.T) {
 	senior.signsIn("Sam", "D"+sam)
 	senior.opens("/jobs/J-1001")
 	senior.sees("#state", "compressor's shell is cold")
+	require.True(t, get[bool](senior, `new Promise((drawn) => {
+		const img = document.querySelector("#circuit img");
+		const look = () => img.complete && img.naturalWidth > 0 ? drawn(img.alt.length > 0) : setTimeout(look, 50);
+		img.scrollIntoView();
+		look();
+	})`), "the circuit is drawn")
 	senior.judged("job")
 	_, shown := w.fresh(room)
 	require.Contains(t, shown, "Dee: the customer leaves at four", "what the desk writes on a page is in the chat")
