@@ -75,7 +75,15 @@ func (s *Service) undelivered(ctx context.Context, m *Outbound, reason string, s
 
 // arrived notes that a message is there after all; of most that are nothing was said.
 func (s *Service) arrived(ctx context.Context, m *Outbound) error {
-	if !slices.ContainsFunc(s.Undelivered(), func(u Undelivered) bool { return u.ID == m.ID }) {
+	failed := s.desks.undelivered()
+	if m.Job != "" {
+		j := s.table.job(m.Job)
+		if j == nil {
+			return nil
+		}
+		failed = j.Undelivered
+	}
+	if !slices.ContainsFunc(failed, func(u Undelivered) bool { return u.ID == m.ID }) {
 		return nil
 	}
 	return s.note(ctx, m, Key{arrivedChannel, m.ID}, Event{Kind: EventArrived}, nil)

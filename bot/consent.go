@@ -21,7 +21,7 @@ func (o *outbox) stopped(m *Outbound) bool {
 func (w *work) consent(context.Context) error {
 	had := w.desks.stopped(Key{w.in.Channel, w.in.From})
 	w.desk = append(w.desk, Event{Kind: EventConsent, Key: w.key(), Place: Place{w.in.Channel, w.in.From, ""}, Verdict: w.in.Action, Text: w.in.Text})
-	id := ""
+	var id string
 	switch w.in.Action {
 	case Stop:
 		if had { // one confirmation is all he gets

@@ -16,6 +16,7 @@ type Metrics struct {
 	alarms     *prometheus.CounterVec
 	calls      *prometheus.CounterVec
 	floods     *prometheus.CounterVec
+	strangers  *prometheus.CounterVec
 }
 
 // NewMetrics makes the counters and registers them; a nil registry keeps them to
@@ -34,11 +35,12 @@ func NewMetrics(r prometheus.Registerer) *Metrics {
 		deliveries: counter("deliveries_total", "Messages delivered or given up.", "result", "channel"),
 		failures:   counter("delivery_failures_total", "Tries that failed.", "channel", "reason"),
 		alarms:     counter("alarms_total", "Alarms given.", "kind"),
+		strangers:  counter("messages_from_strangers_total", "Messages of senders nobody knows.", "channel"),
 		floods:     counter("messages_over_limit_total", "Messages not taken because too many came in.", "channel", "from"),
 		calls:      counter("calls_total", "Calls proposed, confirmed, overruled.", "verdict"),
 	}
 	if r != nil {
-		r.MustRegister(m.messages, m.latency, m.outbox, m.deliveries, m.failures, m.alarms, m.calls, m.floods)
+		r.MustRegister(m.messages, m.latency, m.outbox, m.deliveries, m.failures, m.alarms, m.calls, m.floods, m.strangers)
 	}
 	return m
 }

@@ -25,14 +25,15 @@ type outbox struct {
 	mu      sync.Mutex
 	senders map[string]Sender
 	lanes   map[Place][]Outbound
-	parked  []Outbound // until the quiet hours end
+	parked  []Outbound           // until the quiet hours end
+	flying  map[string]*Outbound // being sent, or sent and not noted yet, by ID
 	running map[Place]bool
 	start   func(Place)     // starts a lane; nil while the outbox does not run
 	idle    []chan struct{} // closed when nothing waits any more
 }
 
 func newOutbox(s *Service) *outbox {
-	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}}
+	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}, flying: map[string]*Outbound{}}
 }
 
 func (o *outbox) register(channel string, sender Sender) error {
@@ -173,6 +174,7 @@ func (o *outbox) deliver(ctx context.Context, m Outbound, slots chan struct{}) b
 		id, err := o.try(ctx, m, slots)
 		if err == nil {
 			o.note(ctx, Delivery{ID: m.ID, Channel: m.Channel, At: o.Now(), Attempts: n, External: id})
+			o.flies(&m, false)
 			o.takeEarly(ctx, &m, id)
 			o.Metrics.delivered("sent", m.Channel)
 			return true
@@ -222,7 +224,11 @@ func (o *outbox) carry(ctx context.Context, m Outbound) (string, error) {
 		}
 	}
 	m.Drawing = o.drawn(ctx, &m)
+	o.flies(&m, true)
 	id, err := sender.Send(ctx, m)
+	if err != nil {
+		o.flies(&m, false)
+	}
 	if err == nil && m.Joins && m.Thread == "" {
 		err = o.opened(ctx, &m, id)
 	}
@@ -255,14 +261,23 @@ func pause(ctx context.Context, d time.Duration) bool {
 	}
 }
 
+// flies keeps a message while it is being sent, until its delivery is in the record.
+func (o *outbox) flies(m *Outbound, on bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if delete(o.flying, m.ID); on {
+		o.flying[m.ID] = m
+	}
+}
+
 // echoes says whether an event is a message of ours that is being delivered where it
 // comes from, and whose id nobody knows yet. What has been delivered is a key of the
 // record.
 func (o *outbox) echoes(in *Inbound) bool {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	for l := range o.running {
-		if waiting := o.lanes[l]; len(waiting) > 0 && l.Channel == in.Channel && l.Conversation == in.Conversation && waiting[0].Text == in.Text {
+	for _, m := range o.flying {
+		if m.Channel == in.Channel && m.Conversation == in.Conversation && m.Text == in.Text {
 			return true
 		}
 	}

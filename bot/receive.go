@@ -95,6 +95,7 @@ func (s *Service) once(ctx context.Context, in Inbound, person *Person, now time
 // stranger answers somebody nobody knows with one polite line a day, and nothing of
 // any job.
 func (s *Service) stranger(ctx context.Context, in Inbound, now time.Time) error {
+	s.Metrics.strangers.WithLabelValues(in.Channel).Inc()
 	if in.Kind == Consent {
 		return s.strangersConsent(ctx, in, now)
 	}

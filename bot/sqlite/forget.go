@@ -137,6 +137,9 @@ func (s *Store) forgetOn(ctx context.Context, stream, person string) error {
 				return err
 			}
 		}
+		if e.For == person {
+			e.For = Gone
+		}
 		body, err := json.Marshal(e)
 		if err != nil {
 			return err

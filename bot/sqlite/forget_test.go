@@ -24,9 +24,10 @@ func talkOf(person, name string) *bot.Entry {
 			{Kind: bot.EventOpened, At: noon(), Person: person, Key: k, Place: at, Text: words},
 			{Kind: bot.EventSaid, At: noon(), Person: person, Name: name, Key: k, Place: at, Text: words},
 			{Kind: bot.EventAnswered, At: noon(), Key: k, Text: name + " confirmed it. Also done.", Reply: &bot.Answer{Status: "closed"}},
+			{Kind: bot.EventDead, At: noon(), Of: "sms/" + person + ".0", For: person, Text: "absent subscriber"},
 		},
 		Out:      []bot.Outbound{{ID: "sms/" + person + ".0", Channel: "sms", Conversation: "+1 555 0142", Text: words}},
-		Snapshot: &bot.Snapshot{Seq: 3, Live: []byte(words), Talk: []byte(words)},
+		Snapshot: &bot.Snapshot{Seq: 4, Live: []byte(words), Talk: []byte(words)},
 	}
 }
 
@@ -38,12 +39,12 @@ func TestWhoIsForgottenIsNowhereInTheFile(t *testing.T) {
 	e := talkOf("al", "Al")
 	require.NoError(t, s.Append(t.Context(), e))
 	require.Equal(t, bot.CodeInvalid, bot.CodeOf(s.ForgetPerson(t.Context(), "al")), "his job is open")
-	require.NoError(t, s.Append(t.Context(), &bot.Entry{Stream: "J-1001", After: 3, At: noon(), Closed: true, Events: []bot.Event{{Kind: bot.EventClosed, At: noon()}}}))
+	require.NoError(t, s.Append(t.Context(), &bot.Entry{Stream: "J-1001", After: 4, At: noon(), Closed: true, Events: []bot.Event{{Kind: bot.EventClosed, At: noon()}}}))
 	require.NoError(t, s.ForgetPerson(t.Context(), "al"))
 	require.Equal(t, bot.CodeNotFound, bot.CodeOf(s.ForgetPerson(t.Context(), "al")))
 	_, events, err := s.Read(t.Context(), "J-1001", true)
 	require.NoError(t, err)
-	require.Len(t, events, 4)
+	require.Len(t, events, 5)
 	require.True(t, events[1].Forgotten)
 	require.Equal(t, "somebody confirmed it. Also done.", events[2].Text)
 	for term, want := range map[string][]string{"Al": nil, "fenwick": nil, "1001": {"J-1001"}} {
@@ -51,6 +52,7 @@ func TestWhoIsForgottenIsNowhereInTheFile(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, want, found, term)
 	}
+	require.Equal(t, sqlite.Gone, events[3].For)
 	require.NoError(t, s.Close())
 	gone(t, path)
 }
