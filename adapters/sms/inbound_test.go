@@ -193,6 +193,23 @@ func TestARequestPlayedAgainIsRefusedOnceItWasTaken(t *testing.T) {
 	require.Equal(t, http.StatusUnauthorized, answer.Code, "when it is forgotten it is stale")
 }
 
+// busy takes nothing for now.
+type busy struct{}
+
+func (busy) Receive(context.Context, bot.Inbound) error {
+	return &bot.Error{Code: bot.CodeLimited, Text: "too many messages of one sender"}
+}
+
+func TestWhoSendsTooMuchIsAskedToSendItLater(t *testing.T) {
+	t.Parallel()
+	l := open(t, busy{})
+	answer := httptest.NewRecorder()
+	l.adapter.ServeHTTP(answer, signed("/sms", `{"id": "1", "from": "+13035550123", "text": "28"}`, l.Secret, l.now()))
+	require.Equal(t, http.StatusTooManyRequests, answer.Code)
+	require.Equal(t, "60", answer.Header().Get("Retry-After"))
+	require.InDelta(t, 1, l.counted(t, "proveout_sms_requests_total", "receive", "limited"), 0)
+}
+
 // kannelLike asks as Kannel does.
 func kannelLike(query, user, password string) *http.Request {
 	r := httptest.NewRequestWithContext(context.Background(), http.MethodGet, "/sms?"+query, http.NoBody)

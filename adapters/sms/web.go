@@ -13,6 +13,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"proveout/bot"
 )
 
 // hook is a description's hook at work.
@@ -48,6 +50,7 @@ var (
 	staleRequest  = refusal{http.StatusUnauthorized, "stale"}
 	playedAgain   = refusal{http.StatusConflict, "replayed"}
 	unusable      = refusal{http.StatusUnprocessableEntity, "unusable"}
+	tooMany       = refusal{http.StatusTooManyRequests, "limited"}
 	notStored     = refusal{http.StatusServiceUnavailable, "not-stored"}
 	taken         = "taken"
 	noHook        = "none" // the hook of a path nobody knows, in the metric
@@ -55,7 +58,7 @@ var (
 )
 
 // ServeHTTP takes the gateway's requests. The status says what it should do: 2.. stored,
-// 4.. never send that again, 503 send it again.
+// 429 and 503 send it again, any other never send that again.
 func (a *Adapter) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	h := a.hooks[r.URL.Path]
 	if h == nil {
@@ -78,6 +81,9 @@ func (a *Adapter) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 // refuse says no, counts it and logs it; nothing of the request itself is logged.
 func (a *Adapter) refuse(w http.ResponseWriter, hook string, why refusal) {
 	a.o.Metrics.requests.WithLabelValues(hook, why.word).Inc()
+	if why == tooMany {
+		w.Header().Set("Retry-After", "60") // limits are by the minute
+	}
 	a.o.Log.Warn().Str("hook", hook).Str("reason", why.word).Msg("a request was refused")
 	http.Error(w, why.word, why.status)
 }
@@ -129,6 +135,8 @@ func (h *hook) takeAll(ctx context.Context, all []fields) *refusal {
 		switch err := h.take(ctx, f); {
 		case errors.Is(err, errUnusable):
 			continue
+		case bot.CodeOf(err) == bot.CodeLimited:
+			return &tooMany
 		case err != nil:
 			return &notStored
 		default:
