@@ -18,7 +18,11 @@ const sure = 4
 
 // compileHomes finds, for every reading, the components "it" may mean after it.
 func (r *Reader) compileHomes() {
+	r.twins = map[knowledge.ReadingID]knowledge.ReadingID{}
 	for _, c := range r.byOrder() {
+		if len(c.Indoors) > 0 && len(c.At) > 0 && c.Terminal != "" {
+			r.twins[c.At[0]], r.twins[c.Indoors[0]] = c.Indoors[0], c.At[0]
+		}
 		if len(c.Both) == 2 && !c.All || c.In != nil && c.Out != nil || len(c.Both) == 2 && c.Point {
 			r.sided = append(r.sided, c)
 		}

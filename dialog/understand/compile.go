@@ -47,12 +47,13 @@ type Reader struct {
 	falling    []*component          // parts with two ratings, the larger said first
 	dangling   map[relation][]string // components meant by a relation said of nothing
 	homes      map[knowledge.ReadingID][]home
-	paired     map[knowledge.ReadingID]bool     // readings between two terminals
-	only       map[string]knowledge.ReadingID   // the reading of a quantity that has one
-	measured   map[string][]knowledge.ReadingID // by what is seen, where it is measured
-	sided      []*component                     // parts with two sides or two readings
-	ofTheDay   map[knowledge.ReadingID]bool     // conditions outdoors, whatever the machine does
-	second     *second                          // the reader that is asked where this one is puzzled
+	paired     map[knowledge.ReadingID]bool                // readings between two terminals
+	only       map[string]knowledge.ReadingID              // the reading of a quantity that has one
+	measured   map[string][]knowledge.ReadingID            // by what is seen, where it is measured
+	sided      []*component                                // parts with two sides or two readings
+	twins      map[knowledge.ReadingID]knowledge.ReadingID // the two ends of a wire, one at each unit
+	ofTheDay   map[knowledge.ReadingID]bool                // conditions outdoors, whatever the machine does
+	second     *second                                     // the reader that is asked where this one is puzzled
 }
 
 // ratingJoin is what may stand between the two ratings of one part: "45/5".

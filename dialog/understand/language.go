@@ -156,13 +156,20 @@ func stands(text string, toks []token, i int, shouted bool) bool {
 	return false
 }
 
-// namesTerminal tells that the word before a letter makes it a terminal: "en la y".
+// namesTerminal tells that the word before a letter makes it a terminal, "en la y", or
+// what it is measured to: "y a tierra".
 func namesTerminal(toks []token, i int) bool {
+	if i+2 < len(toks) && toks[i+1].text == "a" {
+		switch toks[i+2].text {
+		case "c", "g", "r", "tierra", "comun", "chasis":
+			return true
+		}
+	}
 	if i == 0 {
 		return false
 	}
 	switch toks[i-1].text {
-	case "la", "el", "en", "terminal", "cable", "alambre", "hilo", "entre":
+	case "la", "el", "en", "de", "terminal", "cable", "alambre", "hilo", "entre":
 		return true
 	}
 	return false

@@ -139,6 +139,18 @@ var misread = map[string][]said{
 		{"no power at the disconnect", outdoors, "?no power"},
 		{"skip this 1", outdoors, "!skip"},
 	},
+	"the other end of the wire just read": {
+		{"24 on yellow at the board and 24 outside", outdoors, "voltage/y-indoor 24, voltage/y-outdoor 24"},
+		{"26 at the stat y and 0 at the condenser", outdoors, "voltage/y-indoor 26, voltage/y-outdoor 0"},
+		{"yellow to ground outside is 25", outdoors, "voltage/y-outdoor-ground 25"},
+		{"me marca 24 el amarillo de la tarjeta y 24 afuera", outdoors, "voltage/y-indoor 24, voltage/y-outdoor 24"},
+	},
+	"a letter in Spanish is a terminal by what stands beside it": {
+		{"hay 26 volts de r a c y 0 de y a c en la tarjeta", outdoors, "voltage/transformer-secondary 26, voltage/y-indoor 0"},
+		{"y a tierra 26", outdoors, "voltage/y-outdoor-ground 26"},
+		{"el flotador esta en 24 de un lado y 0 del otro", outdoors, "voltage/r-after-fuse 24, voltage/float-switch-out 0"},
+		{"en la bobina 25, contactor no cierra", outdoors, "voltage/contactor-coil 25, contactor: dropped-out"},
+	},
 	"an open circuit where the words put it": {
 		{"compressor ohms ol common to start", outdoors, "resistance/compressor-c-s inf"},
 		{"todo abierto en el devanado de arranque", outdoors, "resistance/compressor-c-s inf"},

@@ -37,6 +37,11 @@ func (m *message) pick(v *value, p *place) (knowledge.ReadingID, []knowledge.Rea
 			ids = narrow(ids, q)
 		}
 	}
+	if p.torn && len(ids) > 1 && p.comp.Place != "" && v.units == nil && v.hint == "" {
+		if id := m.otherEnd(v, ids); id != "" {
+			return id, nil
+		}
+	}
 	if p.torn && len(ids) > 1 {
 		if settled := m.byTalk(v, ids, p); settled != "" {
 			return settled, nil

@@ -184,7 +184,7 @@ func (m *message) isBetween(i, end int) bool {
 
 // relate finds the relation said before the component, or right after it.
 func (m *message) relate(p *place, k, last int) {
-	if j := m.relationBack(k); j >= 0 {
+	if j := m.relationBack(k); j >= 0 && !m.inPlace(j) {
 		rel, _ := m.chunks[j].rel()
 		if (rel == relOut || rel == relIn) && (p.comp.Point || p.comp.Out == nil && p.comp.In == nil) && !p.comp.side(rel) {
 			rel = relAt // "from the run pin to the shell": a point has no sides

@@ -50,8 +50,8 @@ func (m *message) tryAll(ps []*pattern, i int, claims, hearsay *[]match) {
 		}
 		switch p.what {
 		case intentPattern:
-			if m.partOfName(x) {
-				continue
+			if m.partOfName(x) || x.last-x.first == 1 && m.negatedBefore(x.first) {
+				continue // "no cierra" closes no job
 			}
 			m.wishes = append(m.wishes, x)
 		case hazardPattern:

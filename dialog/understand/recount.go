@@ -66,14 +66,18 @@ func (m *message) recorded(v *value) knowledge.ReadingID {
 // elsewhere is the one of some readings that is the other unit's end of the wire a
 // reading was taken on: Y at the board for Y at the outdoor unit.
 func (r *Reader) elsewhere(id knowledge.ReadingID, options []knowledge.ReadingID) knowledge.ReadingID {
-	for _, c := range r.byOrder() {
-		if len(c.Indoors) == 0 || !slices.Contains(c.At, id) && !slices.Contains(c.Indoors, id) {
-			continue
-		}
-		for _, o := range options {
-			if o != id && (slices.Contains(c.At, o) || slices.Contains(c.Indoors, o)) {
-				return o
-			}
+	if twin := r.twins[id]; twin != "" && slices.Contains(options, twin) {
+		return twin
+	}
+	return ""
+}
+
+// otherEnd is the reading at the other unit's end of the wire the message read just
+// before: "26 at the stat y and 0 at the condenser".
+func (m *message) otherEnd(v *value, options []knowledge.ReadingID) knowledge.ReadingID {
+	for _, f := range slices.Backward(m.found) {
+		if before := &m.values[f.value]; before.first < v.first && m.sameSentence(before.last, v.first) {
+			return m.r.elsewhere(f.id, options)
 		}
 	}
 	return ""

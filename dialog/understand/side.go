@@ -209,6 +209,10 @@ func (m *message) fitsSides(p *place, c *component) bool {
 // contactor", "wet bulb in the return".
 func (m *message) locates(p *place) {
 	n := len(m.places)
+	if n > 0 && !p.related && p.comp.Place != "" && len(p.comp.Also) > 0 && m.places[n-1].last == p.first && m.places[n-1].comp.Terminal != "" {
+		p.lends = true // "yellow to ground outside"
+		return
+	}
 	if n == 0 || !p.leading || p.rel != relAt || p.pair || len(p.both) > 0 {
 		return
 	}
