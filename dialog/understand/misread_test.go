@@ -151,6 +151,17 @@ var misread = map[string][]said{
 		{"el flotador esta en 24 de un lado y 0 del otro", outdoors, "voltage/r-after-fuse 24, voltage/float-switch-out 0"},
 		{"en la bobina 25, contactor no cierra", outdoors, "voltage/contactor-coil 25, contactor: dropped-out"},
 	},
+	"a no is of what stands right behind it": {
+		{"no compressor running", outdoors, "compressor: off"},
+		{"no fan running outside", outdoors, "outdoor-fan: off"},
+		{"no compressor no fan", outdoors, "compressor: off, outdoor-fan: off"},
+		{"stat says cooling on but no y call outside", outdoors, ""},
+	},
+	"each rating takes the figure on its side": {
+		{"comp amps 22 lra 80 rla 19", outdoors, "current/compressor-common 22, locked-rotor-amps=80, rated-load-amps=19"},
+		{"14.2 rla 68 lra", outdoors, "rated-load-amps=14.2, locked-rotor-amps=68"},
+		{"24 from y to c at the contactor coil", outdoors, "voltage/contactor-coil 24"},
+	},
 	"an open circuit where the words put it": {
 		{"compressor ohms ol common to start", outdoors, "resistance/compressor-c-s inf"},
 		{"todo abierto en el devanado de arranque", outdoors, "resistance/compressor-c-s inf"},

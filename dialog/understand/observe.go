@@ -160,7 +160,7 @@ func (m *message) stateAt(k int) {
 		subjects = of
 	} else if own := m.chunks[k].comp(); own != nil && m.says(k, own.Subjects) && m.chunks[k].last-m.chunks[k].first > 1 {
 		subjects = own.Subjects
-	} else if len(subjects) == 0 || !m.says(k, subjects) || m.chunks[k].small(wordNothing) && !m.beside(k) {
+	} else if len(subjects) == 0 || !m.says(k, subjects) || m.chunks[k].small(wordBareNo) || m.chunks[k].small(wordNothing) && !m.beside(k) {
 		if after := m.subjectsAfter(k); len(after) > 0 && m.says(k, after) && !m.chunks[k].small(wordFiller) {
 			subjects = after
 		}
@@ -316,7 +316,7 @@ func (m *message) negated(k int) bool {
 			if ch.small(wordBareNo) && ch.first == 0 && m.ctx.AskedObservation != "" {
 				return false // "no, not in" answers twice
 			}
-			if ch.small(wordNot) || (ch.small(wordBareNo) || ch.small(wordNothing)) && ch.last == m.chunks[k].first && !m.chunks[k].small(wordNothing) {
+			if ch.small(wordNot) || (ch.small(wordBareNo) || ch.small(wordNothing)) && (ch.last == m.chunks[k].first || m.onlyPart(int(c)+1, k)) && !m.chunks[k].small(wordNothing) {
 				return true
 			}
 			if ch.hasState() && !ch.small(wordFiller) {
@@ -329,6 +329,12 @@ func (m *message) negated(k int) bool {
 		i--
 	}
 	return false
+}
+
+// onlyPart tells that one part is all that stands before a state word: the compressor
+// in "no compressor running".
+func (m *message) onlyPart(j, k int) bool {
+	return j == k-1 && !m.chunks[k].small(wordBareNo) && m.chunks[j].comp() != nil && m.chunks[j].first == m.chunks[j-1].last && m.chunks[j].last == m.chunks[k].first
 }
 
 // neither tells that the clause began with "neither": the fan nor the compressor.

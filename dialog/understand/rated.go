@@ -122,10 +122,19 @@ func (m *message) figureBehind(claims []match) []match {
 			}
 			figure := m.values[y.numbers[0]].first
 			return figure >= x.last && !slices.ContainsFunc(claims, func(z match) bool {
-				return z.what == factPattern && z.id != x.id && z.first == figure
+				return z.what == factPattern && z.id != x.id && z.first == figure && !m.figureAfter(z.last)
 			})
 		})
 	})
+}
+
+// figureAfter tells that a figure stands right at a token: "lra 80 rla 19" gives each
+// word the figure behind it.
+func (m *message) figureAfter(i int) bool {
+	for m.isWord(i, "is") || m.isWord(i, "of") || m.isWord(i, "at") {
+		i++
+	}
+	return m.numberAt(i) >= 0
 }
 
 // readBesideRating places two figures in a row that lie near the two ratings this

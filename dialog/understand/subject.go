@@ -78,8 +78,8 @@ func (m *message) subjectsAfter(k int) []string {
 	}
 	for j := k + 1; j < len(m.chunks) && j <= k+4; j++ {
 		c := &m.chunks[j]
-		if !m.sameClause(m.chunks[k].last, c.first) || c.first-m.chunks[k].last > 3 {
-			return nil
+		if !m.sameClause(m.chunks[k].last, c.first) || c.first-m.chunks[k].last > 3 || c.first-m.chunks[k].last > 1 && m.weakState(k) {
+			return nil // "no y call outside" is no unit that is off
 		}
 		if comp := c.comp(); comp != nil && len(comp.Subjects) > 0 && m.says(k, m.tellers(k, c)) {
 			out := m.tellers(k, c)
