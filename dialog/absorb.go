@@ -162,8 +162,8 @@ func (a *Agent) withdraw(j *Job, id knowledge.ReadingID, out *absorbed) {
 		j.Situation.Evidence = slices.Delete(evidence, i, i+1)
 		break
 	}
-	for i := len(j.readings) - 1; i >= 0; i-- {
-		if j.readings[i].Reading == id {
+	for i, r := range slices.Backward(j.readings) {
+		if r.Reading == id {
 			j.readings = slices.Delete(j.readings, i, i+1)
 			break
 		}

@@ -83,8 +83,10 @@ var misread = map[string][]said{
 		{"with it off, 95 outside, suction 140", outdoors, "temperature/outdoor-air 95, pressure/suction 140 @standing"},
 	},
 	"same at the next point is no list": {
-		{"disconnect line side 241, load side 241, same at top of the contactor, bottom of contactor 0", outdoors,
-			"voltage/disconnect-line 241, voltage/disconnect-load 241, voltage/contactor-line 241, voltage/contactor-load 0"},
+		{
+			"disconnect line side 241, load side 241, same at top of the contactor, bottom of contactor 0", outdoors,
+			"voltage/disconnect-line 241, voltage/disconnect-load 241, voltage/contactor-line 241, voltage/contactor-load 0",
+		},
 	},
 	"a word of two parts is the one its unit is of": {
 		{"rh in the return is 61 percent", outdoors, "relative-humidity/return-air 61"},
