@@ -29,6 +29,8 @@ type boardPage struct {
 	Undelivered        []bot.Undelivered
 	Tickets            []acts
 	Next               string
+	// Closed are the closed jobs that fit what was looked for.
+	Closed []bot.Found
 }
 
 // count is how many jobs wait for a role.
@@ -148,6 +150,11 @@ func (a *Adapter) board(v *visit) error {
 	if err != nil {
 		return err
 	}
+	found, err := a.service.Search(v.r.Context(), v.who.ID, b.query)
+	if err != nil {
+		return err
+	}
+	p.Closed = slices.DeleteFunc(found, func(f bot.Found) bool { return f.Closed.IsZero() })
 	return v.live(b.address("/board/live")).page(http.StatusOK, "board", v.words.Say("web-board"), p)
 }
 

@@ -6,7 +6,9 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -36,6 +38,16 @@ func (b busy) JobView(_ context.Context, _, job string) (*bot.JobView, error) {
 		}
 	}
 	return nil, &bot.Error{Code: bot.CodeNotFound}
+}
+
+func (busy) Search(_ context.Context, _, text string) ([]bot.Found, error) {
+	if text != "fenwick" {
+		return nil, nil
+	}
+	return []bot.Found{
+		{Job: "J-1001", Title: "compressor hums at 12 Fenwick"},
+		{Job: "J-0990", Title: "no cooling at 3 Fenwick", Closed: time.Now(), Cause: "clogged <drain>", Proven: true},
+	}, nil
 }
 
 func (busy) Drawing(context.Context, string, string) (ladder.Drawing, error) {
@@ -100,6 +112,20 @@ func TestTheBoardIsFilteredAndSortedAsAsked(t *testing.T) {
 	} {
 		require.Equal(t, want, listedJobs(t, a, query), query)
 	}
+}
+
+func TestWhatIsLookedForIsFoundAmongClosedJobsToo(t *testing.T) {
+	t.Parallel()
+	a, _ := atWork(t, threeJobs())
+	v := visitorOf(t, a)
+	var err error
+	v.cookies[sessionCookie], err = a.Desk.Admit(t.Context(), Provider, "dee", "a browser")
+	require.NoError(t, err)
+	page := v.ask(http.MethodGet, "/board?q=fenwick", nil).Body.String()
+	require.Contains(t, page, `<a href="/jobs/J-0990">no cooling at 3 Fenwick</a>`)
+	require.Contains(t, page, "clogged &lt;drain&gt;")
+	require.Equal(t, 1, strings.Count(page, `href="/jobs/J-1001"`), "an open one is on the board itself")
+	require.NotContains(t, v.ask(http.MethodGet, "/board", nil).Body.String(), "J-0990")
 }
 
 func TestABoardOfManyJobsIsShownInPages(t *testing.T) {

@@ -27,6 +27,8 @@ type Service interface {
 	// Handbook is what is known, Wiring a drawing of a unit's.
 	Handbook(language string) *bot.Handbook
 	Wiring(language, equipment string) (svg string, err error)
+	// Search finds jobs a person may see, open and closed.
+	Search(ctx context.Context, viewer, text string) ([]bot.Found, error)
 	// Changes tells when one of them is to be made anew.
 	Changes(ctx context.Context, viewer, job string) (<-chan struct{}, error)
 }
