@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -33,7 +34,7 @@ func ReadSource(path, what, mend string, into any) (*Source, error) {
 	s := &Source{path: path}
 	file, err := parser.ParseBytes(text, 0)
 	if err != nil {
-		return nil, s.unreadable(err, mend)
+		return nil, knowledge.Errors{s.unreadable(err, mend)}
 	}
 	if len(file.Docs) != 1 || file.Docs[0].Body == nil {
 		s.Fail("", "the file holds no "+what+", or more than one", mend)
@@ -41,12 +42,12 @@ func ReadSource(path, what, mend string, into any) (*Source, error) {
 	}
 	s.root = file.Docs[0].Body
 	if err := yaml.NodeToValue(s.root, into, yaml.Strict()); err != nil {
-		return nil, s.unreadable(err, mend)
+		return nil, knowledge.Undecoded(path, s.root, reflect.TypeOf(into).Elem(), mend, s.unreadable(err, mend))
 	}
 	return s, nil
 }
 
-func (s *Source) unreadable(err error, mend string) error {
+func (s *Source) unreadable(err error, mend string) *knowledge.Error {
 	e := &knowledge.Error{File: s.path, Line: 1, Column: 1, What: err.Error(), Mend: mend}
 	if placed, ok := errors.AsType[yaml.Error](err); ok {
 		e.What = placed.GetMessage()
@@ -54,7 +55,7 @@ func (s *Source) unreadable(err error, mend string) error {
 			e.Line, e.Column = t.Position.Line, t.Position.Column
 		}
 	}
-	return knowledge.Errors{e}
+	return e
 }
 
 // Fail notes a mistake at keys joined by slashes: where the deepest of them stands.

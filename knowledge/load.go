@@ -269,18 +269,10 @@ func (l *loader) item(p, section string, item *ast.MappingValueNode, rd reader, 
 
 // undecoded reports everything that keeps an item from being decoded.
 func (l *loader) undecoded(p, full string, here origin, rd reader, err error) {
-	fields := unknownFields(here.node, rd.sample)
-	for _, f := range fields {
-		l.fail(&Error{
-			File: p, Line: line(f.at), Column: column(f.at), ID: full, What: fmt.Sprintf("unknown field %q", f.name),
-			Mend: didYouMean(f.near, "check the spelling against "+path.Dir(p)+" items already there, or remove the line"),
-		})
-	}
-	if len(fields) > 0 { // the decoder's error may be one of them
-		err = yaml.NodeToValue(here.node, reflect.New(rd.sample).Interface())
-	}
-	if err != nil {
-		l.fail(yamlError(p, full, here.key, err))
+	mend := "check the spelling against " + path.Dir(p) + " items already there, or remove the line"
+	for _, e := range Undecoded(p, here.node, rd.sample, mend, yamlError(p, full, here.key, err)) {
+		e.ID = full
+		l.fail(e)
 	}
 }
 

@@ -1,6 +1,7 @@
 package knowledge
 
 import (
+	"fmt"
 	"reflect"
 
 	"github.com/goccy/go-yaml"
@@ -12,6 +13,24 @@ import (
 type unknown struct {
 	name, near string
 	at         *token.Token
+}
+
+// Undecoded is everything that keeps a node from being decoded into a type: each key
+// the type does not have, with a mend where none is near, and otherwise what the
+// decoder said.
+func Undecoded(file string, n ast.Node, t reflect.Type, mend string, said *Error) Errors {
+	var out Errors
+	fields := unknownFields(n, t)
+	for _, f := range fields {
+		out = append(out, &Error{File: file, Line: line(f.at), Column: column(f.at), What: fmt.Sprintf("unknown field %q", f.name), Mend: didYouMean(f.near, mend)})
+	}
+	if len(fields) == 0 { // the decoder's error may be one of them
+		return Errors{said}
+	}
+	if err := yaml.NodeToValue(n, reflect.New(t).Interface()); err != nil {
+		out = append(out, yamlError(file, "", n.GetToken(), err))
+	}
+	return out
 }
 
 // unknownFields lists every one in a node that a type does not have. The decoder
