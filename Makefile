@@ -5,6 +5,7 @@ GO         ?= go
 # version of a library the binary is built with.
 STATICCHECK := $(GO) run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 LINT        := $(GO) run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
+VULNCHECK   := $(GO) run golang.org/x/vuln/cmd/govulncheck@v1.9.0
 
 FUZZTIME  ?= 30s
 BENCH     ?= .
@@ -20,7 +21,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench crash golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe
+	fuzz bench crash golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe vulnerabilities
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,7 +41,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice kannel psychrolib recognizers debian chromium axe lint test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice kannel psychrolib recognizers debian chromium axe lint vulnerabilities test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -61,6 +62,18 @@ generated:
 	@state() { git status --porcelain; git diff; git ls-files -o --exclude-standard -z | xargs -0r sha256sum; }; \
 	before=$$(state | sha256sum); $(GO) generate ./...; \
 	[ "$$before" = "$$(state | sha256sum)" ] || { git status --short; echo "go generate changed the tree, commit what it made"; exit 1; }
+
+# The list of known weaknesses is fetched. Without a network that is not done, which
+# says nothing against the code and is not passed over in silence either. VULNDB names
+# a copy of the list, as file:///FOLDER.
+VULNDB    ?=
+vulnerabilities: ## look for known weaknesses in what the binary calls (VULNDB=file:///COPY)
+	@if out=$$($(VULNCHECK) $(if $(VULNDB),-db $(VULNDB)) ./cmd/proveout 2>&1); then echo "$$out"; exit 0; fi; \
+	echo "$$out"; \
+	case "$$out" in \
+	*"fetching vulnerabilities"*) echo "NOT CHECKED for known weaknesses: their list cannot be fetched here; run make vulnerabilities where it can" ;; \
+	*) exit 1 ;; \
+	esac
 
 fuzz: ## fuzz every target for FUZZTIME (30s) each
 	@grep -rEo --include='*_test.go' '^func Fuzz[A-Za-z0-9_]+' . | sed 's/:func / /' | sort | \
