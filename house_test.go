@@ -132,7 +132,7 @@ func sameAdapter(a, b string) bool {
 // harnesses are the packages that only tests import: the laws adapters or records share,
 // and the fakes of outside networks.
 func harnesses() []string {
-	return []string{"adapters/conformance", "adapters/slack/slacktest", "adapters/sms/smstest", "bot/recordlaws"}
+	return []string{"adapters/conformance", "adapters/slack/slacktest", "adapters/sms/smstest", "bot/recordlaws", "bot/postgres/postgrestest"}
 }
 
 func TestHarnessesStayInTests(t *testing.T) {

@@ -6,8 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"regexp"
-	"slices"
 	"strings"
 	"time"
 
@@ -73,9 +71,6 @@ func (s *Store) erase(ctx context.Context, id string) (int64, error) {
 	return erased, nil
 }
 
-// Gone stands where a person stood who was forgotten.
-const Gone = "gone"
-
 // ForgetPerson erases a person from the record: his name, his words, his pictures and
 // where he wrote from. The jobs he spoke on stay, with their answers, but can no
 // longer be worked out again. They must be closed first: CodeInvalid.
@@ -113,7 +108,7 @@ func (s *Store) forgetOn(ctx context.Context, stream, person string) error {
 		return err
 	}
 	if !closed.Valid {
-		return &bot.Error{Code: bot.CodeInvalid, Text: "job " + stream + " is open and " + person + " is on it; close it or forget it first"}
+		return bot.StillOn(stream, person)
 	}
 	rows, err := s.conn.QueryContext(ctx, "SELECT "+eventColumns+" FROM events e WHERE e.stream = ? ORDER BY e.seq", stream)
 	if err != nil {
@@ -126,12 +121,9 @@ func (s *Store) forgetOn(ctx context.Context, stream, person string) error {
 	if _, err := s.conn.ExecContext(ctx, unfind, stream); err != nil {
 		return err
 	}
-	unnamed := without(events, person)
+	bot.Unname(events, person)
 	for i := range events {
 		e := &events[i]
-		if e.Text = unnamed(e.Text); e.Person == person {
-			e.Person, e.Name, e.Text, e.Files, e.Place, e.Forgotten = Gone, "", "", nil, bot.Place{}, true
-		}
 		if e.Kind != bot.EventAnswered { // answers are not found by their own words
 			if err := s.findable(ctx, stream, e.Seq, strings.Join([]string{stream, e.Name, e.Text, e.Fault}, " ")); err != nil {
 				return err
@@ -154,21 +146,6 @@ func (s *Store) forgetOn(ctx context.Context, stream, person string) error {
 		}
 	}
 	return nil
-}
-
-// without gives what takes a person's names out of a text.
-func without(events []bot.Event, person string) func(string) string {
-	var names []string
-	for i := range events {
-		if e := &events[i]; e.Person == person && e.Name != "" && !slices.Contains(names, e.Name) {
-			names = append(names, regexp.QuoteMeta(e.Name))
-		}
-	}
-	if len(names) == 0 {
-		return func(text string) string { return text }
-	}
-	named := regexp.MustCompile(`\b(?:` + strings.Join(names, "|") + `)\b`)
-	return func(text string) string { return named.ReplaceAllString(text, "somebody") }
 }
 
 // Jobs lists the jobs in the record, open and closed, by name.

@@ -199,3 +199,30 @@ func (s *Store) outbound(ctx context.Context, query string, args ...any) ([]bot.
 	}
 	return out, s.translate("reading", rows.Err())
 }
+
+// Rows asks the file in SQL and hands over what it says, row by row, for a move to
+// another record.
+func (s *Store) Rows(ctx context.Context, query string, take func(values []any) error) error {
+	rows, err := s.readers.QueryContext(ctx, query)
+	if err != nil {
+		return s.translate("reading", err)
+	}
+	defer func() { _ = rows.Close() }()
+	columns, err := rows.Columns()
+	if err != nil {
+		return s.translate("reading", err)
+	}
+	for rows.Next() {
+		values, at := make([]any, len(columns)), make([]any, len(columns))
+		for i := range values {
+			at[i] = &values[i]
+		}
+		if err := rows.Scan(at...); err != nil {
+			return s.translate("reading", err)
+		}
+		if err := take(values); err != nil {
+			return err
+		}
+	}
+	return s.translate("reading", rows.Err())
+}
