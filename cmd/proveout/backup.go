@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -21,7 +23,13 @@ later found damaged names the last good backup.
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return from.with(cmd.Context(), opts, false, func(o *opened) error {
-				if err := o.Backup(cmd.Context(), args[0], time.Now()); err != nil {
+				file, ok := o.record.(interface {
+					Backup(ctx context.Context, to string, now time.Time) error
+				})
+				if !ok {
+					return errors.New("the record is in a database; copy that with pg_dump, as deploy/RESTORE.md says")
+				}
+				if err := file.Backup(cmd.Context(), args[0], time.Now()); err != nil {
 					return err
 				}
 				fmt.Fprintf(std.out, "OK %s is a sound copy of %s\n", args[0], o.config.Record)

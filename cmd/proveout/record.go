@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"proveout/bot"
-	"proveout/bot/sqlite"
 	"proveout/dialog"
 	"proveout/knowledge"
 )
@@ -17,14 +16,14 @@ type recordFlags struct{ config, record string }
 
 func (f *recordFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.config, "config", "", "the shop's configuration, a YAML `FILE`")
-	cmd.Flags().StringVar(&f.record, "record", "", "the record itself, a `FILE`, without a configuration")
+	cmd.Flags().StringVar(&f.record, "record", "", "the record itself, a `FILE` or the address of a database, without a configuration")
 	cmd.MarkFlagsOneRequired("config", "record")
 	cmd.MarkFlagsMutuallyExclusive("config", "record")
 }
 
 // opened is a record with what is needed to read it.
 type opened struct {
-	*sqlite.Store
+	record
 	base   *knowledge.Base
 	config bot.Config
 }
@@ -42,7 +41,11 @@ func (f *recordFlags) open(ctx context.Context, opts *options, change bool) (*op
 			return nil, err
 		}
 	}
-	store, err := sqlite.Open(ctx, c.Record, sqlite.Options{ReadOnly: !change})
+	why := toLook
+	if change {
+		why = toChange
+	}
+	store, err := openRecord(ctx, c.Record, why)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +68,7 @@ func (o *opened) agent(ctx context.Context) (*dialog.Agent, string, error) {
 		return nil, "", err
 	}
 	base, _ := bot.Learn(o.base, o.config.Learning, closings)
-	s, err := bot.New(o.Store, base, o.config, bot.Options{})
+	s, err := bot.New(o.record, base, o.config, bot.Options{})
 	if err != nil {
 		return nil, "", err
 	}

@@ -105,6 +105,7 @@ when the evidence is in.
 		newDraw(std, &opts),
 		newExport(std, &opts),
 		newForget(std, &opts),
+		newMigrate(std),
 		newProve(std, &opts),
 		newReplay(std, &opts),
 		newServe(std, &opts),

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"os"
 	"os/exec"
@@ -9,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"proveout/bot/postgres/postgrestest"
 )
 
 // TestMain lets the scripts run the program itself under its own name.
@@ -26,12 +29,34 @@ func TestScripts(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
+		Condition: func(what string) (bool, error) {
+			if what != "postgres" {
+				return false, errors.New("there is no condition " + what)
+			}
+			return postgrestest.Installed() || os.Getenv("CI") == "true", nil
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"repeat": repeat,
 			"lines":  lines,
 			"exits":  exits,
+
+			"postgres": database,
 		},
 	})
+}
+
+// database names in a variable the address of a shop in an empty database, of a server
+// that lives as long as the script: postgres VARIABLE SHOP.
+func database(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: postgres VARIABLE SHOP")
+	}
+	server, err := postgrestest.Start(context.Background())
+	ts.Check(err)
+	ts.Defer(func() { ts.Check(server.Stop()) })
+	address, err := server.Database(context.Background())
+	ts.Check(err)
+	ts.Setenv(args[0], address+"#"+args[1])
 }
 
 // repeat writes a file of one text many times over, with no line end: repeat FILE TEXT TIMES.

@@ -20,7 +20,6 @@ import (
 	"proveout/adapters/slack"
 	"proveout/adapters/web"
 	"proveout/bot"
-	"proveout/bot/sqlite"
 	"proveout/knowledge"
 )
 
@@ -33,7 +32,8 @@ has finished what it took.
 The configuration is YAML; 'proveout check --config FILE' checks it:
 
   shop: Larkmoor Heating & Air
-  record: larkmoor.db            # beside the configuration
+  record: larkmoor.db            # beside the configuration; or, for several machines,
+                                 # postgres://proveout@host/database#larkmoor
   listen: 127.0.0.1:9464         # /metrics, /healthz, /readyz
   time-zone: America/Chicago
   language: en                   # of the shop's room and papers; es is the other
@@ -63,6 +63,11 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
 A job that began by text has its thread in the room of the channel 'bridge' names, else
 of the only one that has a room: what the technician texts stands there under his name,
 and what a senior or the dispatcher writes there reaches the phone.
+
+In a database (PostgreSQL) one service answers for a shop and others started with the
+same configuration stand by: when it dies, one of them takes over. The password is
+given in the environment as PGPASSWORD or in the file PGPASSFILE names. The part of the
+address behind # names the shop; a database holds many.
 
 With --demo nothing is configured: an invented shop with three jobs in different
 states, the terminal as a technician's phone, and the pages in a browser of this
@@ -121,7 +126,7 @@ func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
 		return c, err
 	}
 	beside := func(p string) string {
-		if p == "" || filepath.IsAbs(p) {
+		if p == "" || filepath.IsAbs(p) || inDatabase(p) {
 			return p
 		}
 		return filepath.Join(filepath.Dir(path), p)
@@ -129,7 +134,11 @@ func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
 	if c.Record == "" {
 		c.Record = "proveout.db"
 	}
-	c.Record = beside(c.Record)
+	if c.Record = beside(c.Record); inDatabase(c.Record) {
+		if _, _, err := shopIn(c.Record); err != nil {
+			return c, err
+		}
+	}
 	for _, ch := range c.Channels {
 		for name, s := range ch.Secrets {
 			s.File = beside(s.File)
@@ -150,7 +159,7 @@ type part struct {
 
 // serve runs a shop until the context ends.
 func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.Logger) (err error) {
-	store, err := sqlite.Open(ctx, c.Record, sqlite.Options{})
+	store, err := openRecord(ctx, c.Record, toServe)
 	if err != nil {
 		return err
 	}
@@ -169,6 +178,9 @@ func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.
 	mux := http.NewServeMux()
 	observed(mux, service, registry)
 	var hear []part
+	if h, ok := store.(interface{ Hold(context.Context) error }); ok {
+		hear = append(hear, part{"record", h.Hold})
+	}
 	if ch, ok := c.Channels[slack.Channel]; ok {
 		adapter, err := openSlack(ch, service, log)
 		if err != nil {
