@@ -21,7 +21,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench crash golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe vulnerabilities
+	fuzz bench crash golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe vulnerabilities postgres
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -41,7 +41,7 @@ lint: vet staticcheck ## vet, staticcheck and golangci-lint (built on first use,
 fmt: ## format the Go files
 	$(LINT) fmt
 
-check: formatted tidy ngspice kannel psychrolib recognizers debian chromium axe lint vulnerabilities test knowledge generated ## everything that must hold before a commit
+check: formatted tidy ngspice postgres kannel psychrolib recognizers debian chromium axe lint vulnerabilities test knowledge generated ## everything that must hold before a commit
 	@echo "all holds"
 
 formatted:
@@ -124,6 +124,17 @@ kannel: ## install the text message gateway that tests send through (Debian, as 
 		echo "Kannel is missing and cannot be installed here; install the Debian packages kannel and kannel-extras"; exit 1; \
 	else \
 		echo "Kannel is missing: no text is sent through it; install the Debian packages kannel and kannel-extras to do so"; \
+	fi
+
+# The record in a database is put to its laws on a server of the tests' own.
+postgres: ## install the database server that tests start (Debian, as root)
+	@if ls /usr/lib/postgresql/*/bin/initdb > /dev/null 2>&1; then exit 0; fi; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends postgresql; \
+	elif [ "$${CI:-}" = true ]; then \
+		echo "PostgreSQL is missing and cannot be installed here; install the Debian package postgresql"; exit 1; \
+	else \
+		echo "PostgreSQL is missing: the tests of records in a database are skipped; install the Debian package postgresql to run them"; \
 	fi
 
 # Moist air is compared with the reference implementation of its equations, a package

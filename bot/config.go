@@ -16,7 +16,8 @@ type Config struct {
 	Shop string `yaml:"shop"`
 	// Language is the tag of the one the shop's rooms and papers are in; empty is en.
 	Language string `yaml:"language"`
-	// Record is the path of the record; what opens it decides what it is.
+	// Record is the path of the record, or the address of a database with the shop in
+	// it; what opens it decides what it is.
 	Record string `yaml:"record"`
 	// Listen is the address of metrics and health, empty for none.
 	Listen string `yaml:"listen"`

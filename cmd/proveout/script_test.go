@@ -3,13 +3,17 @@ package main
 import (
 	"context"
 	"errors"
+	"net/url"
 	"os"
 	"os/exec"
+	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
 
 	"proveout/bot/postgres/postgrestest"
 )
@@ -24,7 +28,13 @@ func TestMain(m *testing.M) {
 // is committed, in a commit of its own.
 func TestScripts(t *testing.T) {
 	t.Parallel()
+	tree, err := filepath.Abs("../..")
+	require.NoError(t, err)
 	testscript.Run(t, testscript.Params{
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("TREE", tree)
+			return nil
+		},
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
@@ -41,12 +51,14 @@ func TestScripts(t *testing.T) {
 			"exits":  exits,
 
 			"postgres": database,
+			"runbook":  runbook,
 		},
 	})
 }
 
 // database names in a variable the address of a shop in an empty database, of a server
-// that lives as long as the script: postgres VARIABLE SHOP.
+// that lives as long as the script; and in VARIABLE_DATABASE that of the database for
+// its superuser, in VARIABLE_OWNER the role that owns it: postgres VARIABLE SHOP.
 func database(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
 		ts.Fatalf("usage: postgres VARIABLE SHOP")
@@ -57,6 +69,31 @@ func database(ts *testscript.TestScript, neg bool, args []string) {
 	address, err := server.Database(context.Background())
 	ts.Check(err)
 	ts.Setenv(args[0], address+"#"+args[1])
+	of, err := url.Parse(address)
+	ts.Check(err)
+	ts.Setenv(args[0]+"_DATABASE", server.Superuser(of.Path[1:]))
+	ts.Setenv(args[0]+"_OWNER", of.User.Username())
+}
+
+// runbook runs the commands under a heading of a document: runbook FILE HEADING.
+func runbook(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: runbook FILE HEADING")
+	}
+	text, err := os.ReadFile(args[0])
+	ts.Check(err)
+	_, section, found := strings.Cut(string(text), "\n## "+args[1]+"\n")
+	if !found {
+		ts.Fatalf("%s has no heading %q", args[0], args[1])
+	}
+	section, _, _ = strings.Cut(section, "\n## ")
+	blocks := regexp.MustCompile("(?s)```sh\n(.*?)```").FindAllStringSubmatch(section, -1)
+	if len(blocks) == 0 {
+		ts.Fatalf("there is nothing to run under %q", args[1])
+	}
+	for _, b := range blocks {
+		ts.Check(ts.Exec("sh", "-euc", b[1]))
+	}
 }
 
 // repeat writes a file of one text many times over, with no line end: repeat FILE TEXT TIMES.
