@@ -27,6 +27,9 @@ func Unname(events []Event, person string) {
 		if e.Person == person {
 			e.Person, e.Name, e.Text, e.Files, e.Place, e.Forgotten = Gone, "", "", nil, Place{}, true
 		}
+		if e.For == person {
+			e.For = Gone
+		}
 	}
 }
 

@@ -129,9 +129,6 @@ func (s *Store) forgetOn(ctx context.Context, stream, person string) error {
 				return err
 			}
 		}
-		if e.For == person {
-			e.For = Gone
-		}
 		body, err := json.Marshal(e)
 		if err != nil {
 			return err

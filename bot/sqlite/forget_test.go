@@ -52,7 +52,7 @@ func TestWhoIsForgottenIsNowhereInTheFile(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, want, found, term)
 	}
-	require.Equal(t, sqlite.Gone, events[3].For)
+	require.Equal(t, bot.Gone, events[3].For)
 	require.NoError(t, s.Close())
 	gone(t, path)
 }
