@@ -272,7 +272,9 @@ func (c *circuit) absent(needs map[string]string) bool {
 	return false
 }
 
-// faulty are the components a fault is in.
+// faulty are the components a fault is in: none where it can be there with every part
+// sound. A switch that only the worst loss of charge holds open does its work, and changing
+// it would be the mistake.
 func faulty(f *knowledge.Fault) map[string]bool {
 	out := map[string]bool{}
 	if f == nil {
@@ -282,6 +284,9 @@ func faulty(f *knowledge.Fault) map[string]bool {
 		out[id] = true
 	}
 	for _, v := range f.Variants {
+		if len(f.Modes)+len(v.Modes) == 0 {
+			return nil
+		}
 		for id := range v.Modes {
 			out[id] = true
 		}

@@ -36,6 +36,29 @@ func TestAJobsCircuitShowsWhatTheTalkHasProven(t *testing.T) {
 	})
 }
 
+func TestASwitchWithVoltsAcrossItIsNotProvenGood(t *testing.T) {
+	t.Parallel()
+	inShop(t, larkmoor(), func(t *testing.T, s *shop) {
+		in := s.inbound("Ana", "", "no cooling, blower runs, nothing running outside, contactor's out, R-410A")
+		s.receive(in)
+		s.say("Ana", in.Starts, "24 across the low pressure switch")
+		s.say("Ana", in.Starts, "18 psi on the low side standing, 85 out")
+		d, err := s.Drawing(t.Context(), "dee", "J-1001")
+		require.NoError(t, err)
+		said := d.Description()
+		marked := func(phrase string) string {
+			_, of, _ := strings.Cut(said, phrase+": ")
+			of, _, _ = strings.Cut(of, ".")
+			return of
+		}
+		require.Contains(t, marked("proven good"), "Y conductor of the cable", "power came as far as the switch")
+		require.NotContains(t, marked("proven good"), "low-pressure switch", "and no farther")
+		require.Contains(t, marked("open now"), "low-pressure switch")
+		require.NotRegexp(t, "low-pressure switch [0-9]{2,}", marked("suspect"), "lost charge holds it open: it is not to be changed")
+		require.Contains(t, marked("measured"), "low-pressure switch 24 V")
+	})
+}
+
 func TestAJobsCircuitShowsTheMeterWhereItIsAskedFor(t *testing.T) {
 	t.Parallel()
 	inShop(t, larkmoor(), func(t *testing.T, s *shop) {

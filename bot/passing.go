@@ -27,8 +27,21 @@ func (c *circuit) read(m *knowledge.Measurement, v float64) {
 		present = "line-volts-present"
 	}
 	if least, _ := c.base.Resolve(knowledge.Figure{Name: present, Times: 1}, c.known); len(m.Between) == 2 && v >= least {
-		for _, node := range m.Between {
-			c.live(node)
+		// Volts between two points are volts across whatever joins them: what the one has
+		// only by way of the other does not carry.
+		c.live(m.Between[0], m.Between[1])
+		c.live(m.Between[1], m.Between[0])
+		c.parted(m.Between)
+	}
+}
+
+// parted takes it that the one conductor between two nodes with volts between them is
+// open.
+func (c *circuit) parted(nodes []string) {
+	for i := range c.wiring.Components {
+		p := &c.wiring.Components[i]
+		if c.conductor(p) && slices.Contains(nodes, p.Nodes[0]) && slices.Contains(nodes, p.Nodes[1]) {
+			c.seen[p.ID] = no
 		}
 	}
 }
@@ -51,7 +64,7 @@ func (c *circuit) carries(id string) {
 	}
 	c.passes[id] = true
 	for _, node := range p.Nodes[:min(2, len(p.Nodes))] { // of a transformer, the primary's
-		c.live(node)
+		c.live(node, "")
 	}
 	for _, a := range p.Closed {
 		if a.Energised != "" {
@@ -60,22 +73,23 @@ func (c *circuit) carries(id string) {
 	}
 }
 
-// live takes it that power is at a node: every part without which no conductor leads there
-// from a supply carries it.
-func (c *circuit) live(node string) {
-	supplies := c.reached(node, "")
+// live takes it that power is at a node, and not by way of another: every part without
+// which no conductor leads there from a supply carries it.
+func (c *circuit) live(node, past string) {
+	supplies := c.reached(node, "", past)
 	for i := range c.wiring.Components {
 		p := &c.wiring.Components[i]
 		switch {
 		case c.passes[p.ID]:
-		case c.supplies(p, supplies), c.conductor(p) && len(c.fed(supplies)) > 0 && len(c.fed(c.reached(node, p.ID))) == 0:
+		case c.supplies(p, supplies), c.conductor(p) && len(c.fed(supplies)) > 0 && len(c.fed(c.reached(node, p.ID, past))) == 0:
 			c.carries(p.ID)
 		}
 	}
 }
 
-// reached are the nodes conductors lead to from a node, without a part.
-func (c *circuit) reached(node, without string) []string {
+// reached are the nodes conductors lead to from a node, without a part and not past
+// another node.
+func (c *circuit) reached(node, without, past string) []string {
 	out := []string{node}
 	for at := 0; at < len(out); at++ {
 		for i := range c.wiring.Components {
@@ -84,7 +98,7 @@ func (c *circuit) reached(node, without string) []string {
 				continue
 			}
 			for j, n := range p.Nodes {
-				if n == out[at] && !slices.Contains(out, p.Nodes[1-j]) {
+				if n == out[at] && p.Nodes[1-j] != past && !slices.Contains(out, p.Nodes[1-j]) {
 					out = append(out, p.Nodes[1-j])
 				}
 			}

@@ -25,7 +25,7 @@ func newChat(std streams, opts *options) *cobra.Command {
 several readings at once if you like; each reply says what was understood, what it
 proves, the one next reading and the caution that goes with it. These work at any
 point: why, what's left, how, can't reach it, no clamp meter, skip, undo, scratch
-that, done, senior, help. A line that starts with "senior:" is the senior's. Write
+that, show me, done, senior, help. A line that starts with "senior:" is the senior's. Write
 Spanish and it answers in Spanish.
 
 With --json each line in is plain text or {"from": "tech|senior|dispatcher",
