@@ -113,6 +113,13 @@ var misread = map[string][]said{
 		{"el termostato no prende", outdoors, "thermostat: blank"},
 		{"ya jalan el compresor y el abanico de afuera", outdoors, "compressor: running, outdoor-fan: running"},
 	},
+	"what goes in Spanish runs, and with a figure behind it reads": {
+		{"el blower anda y el compresor anda", outdoors, "blower: running, compressor: running"},
+		{"el blower anda pero la unidad de afuera no", outdoors, "blower: running, compressor: off, outdoor-fan: off"},
+		{"el abanico de afuera no anda", outdoors, "outdoor-fan: off"},
+		{"el compresor anda en 12 amperes", outdoors, "current/compressor-common 12"},
+		{"la succion anda en 118", outdoors, "pressure/suction 118"},
+	},
 	"a word of talk that names a part beside a figure is the part": {
 		{"ret 78 sup 70", outdoors, "temperature/return-air 78, temperature/supply-air 70"},
 		{"ss2 float switch tripped", outdoors, "float-switch: tripped"},
