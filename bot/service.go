@@ -33,6 +33,10 @@ type Options struct {
 	// how often it is tried (12).
 	Backoff time.Duration
 	Tries   int
+	// Checked says what a check of the shop's own knowledge found that is no mistake, and
+	// Changed when one of its files was last changed; nil where nobody can say.
+	Checked func() []string
+	Changed func(file string) time.Time
 	// Tick is how often alarms are looked at (15 s).
 	Tick time.Duration
 }

@@ -8,9 +8,15 @@ import (
 	"proveout/bot"
 )
 
+// handbookPage is what is known, and what of it is the shop's own.
+type handbookPage struct {
+	*bot.Handbook
+	Own *bot.OwnKnowledge
+}
+
 // handbook shows what is known: which units there are, and where to look further.
 func (a *Adapter) handbook(v *visit) error {
-	return v.page(http.StatusOK, "handbook", v.words.Say("web-knowledge"), a.service.Handbook(v.language))
+	return v.page(http.StatusOK, "handbook", v.words.Say("web-knowledge"), handbookPage{a.service.Handbook(v.language), a.service.OwnKnowledge()})
 }
 
 // unitPage is a unit with its wiring.

@@ -26,6 +26,8 @@ type Service interface {
 	Drawing(ctx context.Context, viewer, job string) (ladder.Drawing, error)
 	// Handbook is what is known, Wiring a drawing of a unit's.
 	Handbook(language string) *bot.Handbook
+	// OwnKnowledge is what of it is the shop's own.
+	OwnKnowledge() *bot.OwnKnowledge
 	Wiring(language, equipment string) (svg string, err error)
 	// Search finds jobs a person may see, open and closed.
 	Search(ctx context.Context, viewer, text string) ([]bot.Found, error)

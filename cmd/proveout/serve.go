@@ -102,7 +102,7 @@ func newServe(std streams, opts *options) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return serve(ctx, base, c, zerolog.New(std.err).With().Timestamp().Logger())
+			return serve(ctx, base, opts.knowledge, c, zerolog.New(std.err).With().Timestamp().Logger())
 		},
 	}
 	cmd.Flags().StringVar(&config, "config", "", "the shop's configuration, a YAML `FILE`")
@@ -157,8 +157,9 @@ type part struct {
 	run  func(context.Context) error
 }
 
-// serve runs a shop until the context ends.
-func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.Logger) (err error) {
+// serve runs a shop until the context ends; over are the folders laid over the
+// knowledge.
+func serve(ctx context.Context, base *knowledge.Base, over []string, c bot.Config, log zerolog.Logger) (err error) {
 	store, err := openRecord(ctx, c.Record, toServe)
 	if err != nil {
 		return err
@@ -171,7 +172,9 @@ func serve(ctx context.Context, base *knowledge.Base, c bot.Config, log zerolog.
 	base, _ = bot.Learn(base, c.Learning, closings)
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
-	service, err := bot.New(store, base, c, bot.Options{Log: log, Metrics: bot.NewMetrics(registry)})
+	service, err := bot.New(store, base, c, bot.Options{
+		Log: log, Metrics: bot.NewMetrics(registry), Checked: checkedIn(over), Changed: changedIn(over),
+	})
 	if err != nil {
 		return err
 	}
