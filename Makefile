@@ -87,7 +87,7 @@ bench: ## run the benchmarks (BENCH=regexp COUNT=n)
 
 ROUNDS    ?= 200
 crash: ## kill the service under load ROUNDS (200) times and look for what is lost or done twice
-	ROUNDS=$(ROUNDS) $(GO) test -count 1 -timeout 30m -v -run TestNothingIsLostOrDoneTwiceWhenKilled ./bot
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -timeout 30m -v -run TestNothingIsLostOrDoneTwice ./bot
 
 # The rewrite flag exists only in test binaries that know transcripts, so the
 # packages are picked by what their tests import.

@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"proveout/bot"
+	"proveout/bot/postgres"
 	"proveout/bot/sqlite"
 )
 
@@ -26,6 +27,7 @@ import (
 // is and how far each technician got is in its environment.
 const (
 	crashDir    = "PROVEOUT_CRASH_DIR"
+	crashRecord = "PROVEOUT_CRASH_RECORD" // a database; else it is a file in the folder
 	crashFrom   = "PROVEOUT_CRASH_FROM"
 	crashRounds = "ROUNDS"
 )
@@ -74,13 +76,30 @@ func (l *ledger) Send(_ context.Context, m bot.Outbound) (string, error) {
 	return "", err
 }
 
-// crashShop opens the service of the crash test; the two functions run and close it.
-func crashShop(t *testing.T, dir string) (*bot.Service, *sqlite.Store) {
+// crashStore opens the record, once nobody else holds it.
+func crashStore(t *testing.T, dir, database string) bot.Store {
+	t.Helper()
+	if database == "" {
+		store, err := sqlite.Open(t.Context(), filepath.Join(dir, "record.db"), sqlite.Options{})
+		require.NoError(t, err)
+		t.Cleanup(func() { require.NoError(t, store.Close()) })
+		return store
+	}
+	d, err := postgres.Open(t.Context(), database)
+	require.NoError(t, err)
+	t.Cleanup(d.Close)
+	store, err := d.Own(t.Context(), "larkmoor", true)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, store.Close()) })
+	return store
+}
+
+// crashShop opens the service of the crash test.
+func crashShop(t *testing.T, dir, database string) (*bot.Service, bot.Store) {
 	t.Helper()
 	base, err := trade()
 	require.NoError(t, err)
-	store, err := sqlite.Open(t.Context(), filepath.Join(dir, "record.db"), sqlite.Options{})
-	require.NoError(t, err)
+	store := crashStore(t, dir, database)
 	service, err := bot.New(store, base, crashConfig(), bot.Options{})
 	require.NoError(t, err)
 	file, err := os.OpenFile(filepath.Join(dir, "delivered"), os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
@@ -97,7 +116,7 @@ func TestServiceToBeKilled(t *testing.T) {
 	if dir == "" {
 		t.Skip("the crash test starts this one")
 	}
-	service, _ := crashShop(t, dir)
+	service, _ := crashShop(t, dir, os.Getenv(crashRecord))
 	go func() { _ = service.Run(t.Context()) }()
 	var wg sync.WaitGroup
 	for tech, from := range strings.Split(os.Getenv(crashFrom), ",") {
@@ -116,22 +135,27 @@ func TestServiceToBeKilled(t *testing.T) {
 	wg.Wait()
 }
 
-// crashOnce starts the service, kills it after a while under load, and moves on what
-// it has acknowledged.
-func crashOnce(t *testing.T, dir string, next *[crashTechs]int, after time.Duration) {
+// crashing starts the service that goes on where each technician is.
+func crashing(t *testing.T, dir, database string, next *[crashTechs]int) (*exec.Cmd, io.Reader) {
 	t.Helper()
 	from := make([]string, crashTechs)
 	for i, n := range next {
 		from[i] = strconv.Itoa(n)
 	}
 	child := exec.CommandContext(t.Context(), os.Args[0], "-test.run", "^TestServiceToBeKilled$", "-test.v")
-	child.Env = append(os.Environ(), crashDir+"="+dir, crashFrom+"="+strings.Join(from, ","))
+	child.Env = append(os.Environ(), crashDir+"="+dir, crashRecord+"="+database, crashFrom+"="+strings.Join(from, ","))
 	pipe, err := child.StdoutPipe()
 	require.NoError(t, err)
 	child.Stderr = os.Stderr
 	require.NoError(t, child.Start())
-	var once sync.Once
-	lines := bufio.NewScanner(pipe)
+	return child, pipe
+}
+
+// acknowledged reads what a service prints until it ends, and moves on what it has
+// acknowledged.
+func acknowledged(t *testing.T, from io.Reader, next *[crashTechs]int, first func()) {
+	t.Helper()
+	lines := bufio.NewScanner(from)
 	for lines.Scan() {
 		var tech, n int
 		if _, err := fmt.Sscanf(lines.Text(), "ack %d %d", &tech, &n); err != nil {
@@ -139,31 +163,54 @@ func crashOnce(t *testing.T, dir string, next *[crashTechs]int, after time.Durat
 			require.NotContains(t, lines.Text(), "FAIL")
 			continue
 		}
-		next[tech] = n + 1
-		once.Do(func() { time.AfterFunc(after, func() { _ = child.Process.Kill() }) })
+		next[tech] = max(next[tech], n+1)
+		if first != nil {
+			first()
+			first = nil
+		}
 	}
-	_, _ = io.Copy(io.Discard, pipe)
+	_, _ = io.Copy(io.Discard, from)
+}
+
+// crashOnce starts the service, kills it after a while under load, and moves on what
+// it has acknowledged.
+func crashOnce(t *testing.T, dir string, next *[crashTechs]int, after time.Duration) {
+	t.Helper()
+	child, out := crashing(t, dir, "", next)
+	acknowledged(t, out, next, func() { time.AfterFunc(after, func() { _ = child.Process.Kill() }) })
 	require.Error(t, child.Wait(), "it was killed")
 }
 
-func TestNothingIsLostOrDoneTwiceWhenKilled(t *testing.T) {
-	rounds := 20
-	if testing.Short() {
-		rounds = 3
-	}
+// crashes is how often the service is killed.
+func crashes(t *testing.T, usual, short int) int {
+	t.Helper()
 	if s := os.Getenv(crashRounds); s != "" {
-		var err error
-		rounds, err = strconv.Atoi(s)
+		n, err := strconv.Atoi(s)
 		require.NoError(t, err)
+		return n
 	}
+	if testing.Short() {
+		return short
+	}
+	return usual
+}
+
+func TestNothingIsLostOrDoneTwiceWhenKilled(t *testing.T) {
+	rounds := crashes(t, 20, 3)
 	dir := t.TempDir()
 	var next [crashTechs]int
 	for range rounds {
 		crashOnce(t, dir, &next, time.Duration(rand.N(int64(200*time.Millisecond))))
 	}
 
-	// What was left is delivered by the next start.
-	service, store := crashShop(t, dir)
+	requireNothingLost(t, dir, "", &next, rounds)
+}
+
+// requireNothingLost has what was left delivered by one more start, and looks for what
+// was acknowledged in the record and among what was delivered.
+func requireNothingLost(t *testing.T, dir, database string, next *[crashTechs]int, rounds int) {
+	t.Helper()
+	service, store := crashShop(t, dir, database)
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
 	go func() { ended <- service.Run(ctx) }()
@@ -186,7 +233,6 @@ func TestNothingIsLostOrDoneTwiceWhenKilled(t *testing.T) {
 			}
 		}
 	}
-	require.NoError(t, store.Close())
 	acknowledged := 0
 	for tech, to := range next {
 		acknowledged += to
