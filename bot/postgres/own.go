@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"errors"
+	"maps"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -43,11 +44,9 @@ func (d *Database) hold(ctx context.Context, shop string, how holding) (s *Store
 // gone is told from one that is idle within four seconds.
 func (d *Database) watched() *pgx.ConnConfig {
 	c := d.pool.Config().ConnConfig.Copy()
-	for name, value := range map[string]string{
+	maps.Copy(c.RuntimeParams, map[string]string{
 		"tcp_keepalives_idle": "2", "tcp_keepalives_interval": "1", "tcp_keepalives_count": "2", "tcp_user_timeout": "4000",
-	} {
-		c.RuntimeParams[name] = value
-	}
+	})
 	return c
 }
 
