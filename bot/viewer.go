@@ -30,15 +30,6 @@ func (s *Service) reads(p *Person, writes string) string {
 // Phrases are what is said in one language, by id.
 type Phrases = knowledge.Phrases
 
-// Phrases are what a person reads on his pages, by his id. CodeForbidden.
-func (s *Service) Phrases(viewer string) (Phrases, error) {
-	p, err := s.viewer(viewer)
-	if err != nil {
-		return nil, err
-	}
-	return s.agent.Words(s.reads(p, "")).Phrases, nil
-}
-
 // PhrasesFor are what a person is told in, by his identity in a channel; for a room, and
 // whoever is not known, those of the shop's language.
 func (s *Service) PhrasesFor(channel, identity string) Phrases {

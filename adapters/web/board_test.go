@@ -50,6 +50,15 @@ func (busy) Search(_ context.Context, _, text string) ([]bot.Found, error) {
 	}, nil
 }
 
+func (b busy) JobIn(_ context.Context, _, thread string) (string, error) {
+	for _, in := range b.Got() {
+		if in.Thread == thread {
+			return "J-1001", nil
+		}
+	}
+	return "", nil
+}
+
 func (busy) Drawing(context.Context, string, string) (ladder.Drawing, error) {
 	return ladder.Drawing{}, &bot.Error{Code: bot.CodeNotFound}
 }
@@ -188,6 +197,12 @@ func TestWhatIsPressedAndWrittenReachesTheDesk(t *testing.T) {
 	require.Equal(t, in[3].ID, in[4].ID, "the record knows it again")
 	require.Contains(t, in[3].Text, "mind the dog")
 
+	v.ask(http.MethodPost, "/jobs/J-1001/act", url.Values{"act": {"overrule"}, "what": {"contactor-coil/open"}, "reason": {"the coil is warm"}})
+	in = desk.Got()[5:]
+	require.Len(t, in, 2)
+	require.Equal(t, "overrule:J-1001:contactor-coil/open", in[0].Action)
+	require.Equal(t, []string{bot.Said, "J-1001", "the coil is warm"}, []string{in[1].Kind, in[1].Thread, in[1].Text})
+
 	for name, form := range map[string]url.Values{
 		"no text": {"id": {"x2"}, "text": {" "}}, "no id": {"text": {"a"}}, "too long": {"id": {"x3"}, "text": {string(make([]byte, mostText+1))}},
 	} {
@@ -195,7 +210,7 @@ func TestWhatIsPressedAndWrittenReachesTheDesk(t *testing.T) {
 	}
 	desk.Refuse(1)
 	require.Equal(t, http.StatusInternalServerError, v.ask(http.MethodPost, "/jobs/J-1001/say", url.Values{"id": {"x4"}, "text": {"a"}}).Code, "what is not in the record is not taken")
-	require.Len(t, desk.Got(), 5)
+	require.Len(t, desk.Got(), 7)
 }
 
 func TestATechnicianSpeaksOnHisOwnJobAlone(t *testing.T) {
@@ -216,4 +231,21 @@ func TestATechnicianSpeaksOnHisOwnJobAlone(t *testing.T) {
 	require.Equal(t, "2026-07-01T15:30:00Z", in[0].At.Format("2006-01-02T15:04:05Z"), "a message that waited says when it was written")
 	require.Equal(t, bot.Pressed, in[1].Kind)
 	require.Equal(t, "say:why", in[1].Action)
+}
+
+func TestAJobBegunOnAPhoneIsKnownByTheMessageThatBeganIt(t *testing.T) {
+	t.Parallel()
+	a, desk := atWork(t, threeJobs())
+	v := visitorOf(t, a)
+	var err error
+	v.cookies[sessionCookie], err = a.Desk.Admit(t.Context(), Provider, "ana", "a phone")
+	require.NoError(t, err)
+	for range 2 {
+		got := v.ask(http.MethodPost, "/talk", url.Values{"id": {"1"}, "text": {"no cooling"}})
+		require.Equal(t, "/talk/J-1001", got.Header().Get("Location"))
+	}
+	in := desk.Got()
+	require.Equal(t, in[0].ID, in[1].ID)
+	require.Equal(t, in[0].Thread, in[1].Thread)
+	require.Equal(t, "no cooling", in[0].Text)
 }

@@ -13,11 +13,13 @@ import (
 
 	"github.com/coreos/go-oidc/v3/oidc"
 	"golang.org/x/oauth2"
+
+	"proveout/bot"
 )
 
 // Provider is the channel people's identities at the company's sign-in stand under: the
 // subject, or the address the provider has verified.
-const Provider = "oidc"
+const Provider = bot.OIDC
 
 // Company is the shop's own sign-in, by OpenID Connect; the zero value is none.
 type Company struct {

@@ -66,6 +66,12 @@ func (a *Adapter) act(v *visit) error {
 	if err := a.service.Receive(v.r.Context(), in); err != nil {
 		return err
 	}
+	if why := strings.TrimSpace(v.r.FormValue("reason")); act == bot.ActOverrule && why != "" && len(why) <= mostText {
+		in.ID, in.Kind, in.Action, in.Thread, in.Text = in.ID+"/why", bot.Said, "", job, why
+		if err := a.service.Receive(v.r.Context(), in); err != nil {
+			return err
+		}
+	}
 	return v.back(local(v.r.FormValue("back"), "/jobs/"+job))
 }
 

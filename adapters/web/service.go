@@ -22,6 +22,8 @@ type Service interface {
 	// Board and JobView are what a person sees of the open jobs, and of one.
 	Board(viewer string) (*bot.Board, error)
 	JobView(ctx context.Context, viewer, job string) (*bot.JobView, error)
+	// JobIn is the job a person has opened under a name.
+	JobIn(ctx context.Context, viewer, thread string) (string, error)
 	// Drawing is a job's circuit as it stands.
 	Drawing(ctx context.Context, viewer, job string) (ladder.Drawing, error)
 	// Handbook is what is known, Wiring a drawing of a unit's.

@@ -107,15 +107,20 @@ func (a *Adapter) tell(v *visit) error {
 	return v.back("/talk/" + id)
 }
 
-// begin opens a job.
+// begin opens a job, and shows it. It is known by the name of the message that opened
+// it, so that one sent twice opens one.
 func (a *Adapter) begin(v *visit) error {
 	in, err := v.said("")
 	if err != nil {
 		return err
 	}
-	in.Kind, in.Action, in.Text = bot.Pressed, bot.Command, "new "+in.Text // whatever else he has open
+	in.Thread = "page " + in.ID
 	if err := a.service.Receive(v.r.Context(), in); err != nil {
 		return err
 	}
-	return v.back("/talk")
+	job, err := a.service.JobIn(v.r.Context(), v.who.ID, in.Thread)
+	if err != nil {
+		return err
+	}
+	return v.back("/talk/" + job)
 }

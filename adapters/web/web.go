@@ -20,7 +20,7 @@ import (
 
 // Channel is the name of this channel in messages, people's identities and the
 // configuration.
-const Channel = "web"
+const Channel = bot.Web
 
 // Options say how the pages are reached.
 type Options struct {
@@ -42,8 +42,8 @@ type Options struct {
 	Log zerolog.Logger
 }
 
-// Adapter is the channel of the pages: an http.Handler to mount at the root, and the
-// sender of what a page shows anyway.
+// Adapter is the channel of the pages: an http.Handler to mount at the root. Nothing is
+// sent to it: what is said on a job stands in its record, of which the pages are made.
 type Adapter struct {
 	Options
 	service Service
@@ -140,13 +140,4 @@ func (a *Adapter) Run(ctx context.Context) error {
 		a.Desk.Settle()
 	}
 	return nil
-}
-
-// Send has nothing to carry: what is said on a job stands in its record, which the
-// page shows.
-func (a *Adapter) Send(_ context.Context, m bot.Outbound) (string, error) {
-	if m.ID == "" {
-		return "", &bot.DeliveryError{Reason: "nameless", Err: errors.New("a message without an id")}
-	}
-	return m.ID, nil
 }

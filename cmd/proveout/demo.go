@@ -23,17 +23,17 @@ import (
 
 // demoConfig is the invented shop. Its people have the terminal for a phone.
 func demoConfig(language string) bot.Config {
-	person := func(name string, role bot.Role, identity, id string) *bot.Person {
-		return &bot.Person{Name: name, Role: role, Identities: map[string]string{terminal.Channel: identity, web.Channel: id}}
+	person := func(name string, role bot.Role, identity string) *bot.Person {
+		return &bot.Person{Name: name, Role: role, Identities: map[string]string{terminal.Channel: identity}}
 	}
 	return bot.Config{
 		Shop: demoShop, Language: language,
 		People: map[string]*bot.Person{
-			"ana": person("Ana Reyes", bot.TechnicianRole, bot.Tech, "ana"),
-			"ben": person("Ben Holt", bot.TechnicianRole, "ben", "ben"),
-			"cal": person("Cal Dorsey", bot.TechnicianRole, "cal", "cal"),
-			"sam": person("Sam Okoro", bot.SeniorRole, bot.Senior, "sam"),
-			"dee": person("Dee Marsh", bot.DispatcherRole, bot.Dispatcher, "dee"),
+			"ana": person("Ana Reyes", bot.TechnicianRole, bot.Tech),
+			"ben": person("Ben Holt", bot.TechnicianRole, "ben"),
+			"cal": person("Cal Dorsey", bot.TechnicianRole, "cal"),
+			"sam": person("Sam Okoro", bot.SeniorRole, bot.Senior),
+			"dee": person("Dee Marsh", bot.DispatcherRole, bot.Dispatcher),
 		},
 		Channels: map[string]bot.Channel{terminal.Channel: {}, web.Channel: {}},
 	}
@@ -89,7 +89,7 @@ func demo(ctx context.Context, base *knowledge.Base, record, language string, st
 	}
 	phone := terminal.NewPhone(std.out, names, say)
 	phone.Quiet(true)
-	if err := errors.Join(service.Register(terminal.Channel, phone), service.Register(web.Channel, pages), service.Restore(ctx)); err != nil {
+	if err := errors.Join(service.Register(terminal.Channel, phone), service.Restore(ctx)); err != nil {
 		return err
 	}
 	running, stop := context.WithCancel(context.WithoutCancel(ctx))

@@ -203,9 +203,6 @@ func serve(ctx context.Context, base *knowledge.Base, over []string, c bot.Confi
 		if c.Listen == "" {
 			return errors.New("channels/web: the pages are asked for at the configuration's listen; name it")
 		}
-		if err := service.Register(web.Channel, pages); err != nil {
-			return err
-		}
 		mux.Handle("/", pages)
 		hear = append(hear, part{"web", pages.Run})
 	}

@@ -68,9 +68,6 @@ func openShop(t testing.TB, change func(*bot.Config), join func(*workspace) func
 		},
 		Channels: map[string]bot.Channel{slack.Channel: {Conversation: room}, web.Channel: {}},
 	}
-	for id, p := range w.config.People {
-		p.Identities[web.Channel] = id
-	}
 	change(&w.config)
 	w.service, err = bot.New(store, base, w.config, bot.Options{Now: func() time.Time { return time.Now().Add(time.Duration(w.ahead.Load())) }})
 	require.NoError(t, err)
@@ -79,7 +76,6 @@ func openShop(t testing.TB, change func(*bot.Config), join func(*workspace) func
 	w.pages, err = openWeb(bot.Channel{}, w.service, store, w.config, zerolog.Nop())
 	require.NoError(t, err)
 	require.NoError(t, w.service.Register(slack.Channel, adapter))
-	require.NoError(t, w.service.Register(web.Channel, w.pages))
 	runs := []func(context.Context) error{w.service.Run, adapter.Run, w.pages.Run}
 	if join != nil {
 		runs = append(runs, join(w))
