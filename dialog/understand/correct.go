@@ -78,7 +78,7 @@ func (m *message) near(a, b int) bool {
 	if x.first > y.first {
 		x, y = y, x
 	}
-	return y.first-x.last <= 4 && m.sameSentence(x.last, y.first)
+	return y.first-x.last <= 8 && m.sameSentence(x.last, y.first)
 }
 
 // moveFinding gives the place of a struck value to the one that replaces it.

@@ -28,7 +28,7 @@ type deriver struct {
 }
 
 func newDeriver(base *knowledge.Base) *deriver {
-	d := &deriver{base: base, words: map[string]float64{"hundred": 100, "thousand": 1000, "half": 0.5, "quarter": 0.25, "quarters": 0.75, "medio": 0.5, "media": 0.5, "mil": 1000}}
+	d := &deriver{base: base, words: map[string]float64{"hundred": 100, "thousand": 1000, "too": 2, "half": 0.5, "quarter": 0.25, "quarters": 0.75, "medio": 0.5, "media": 0.5, "mil": 1000}}
 	for _, p := range base.Lexicon.Sorted() {
 		maps.Copy(d.words, p.Numbers)
 	}
@@ -169,6 +169,9 @@ func (d *deriver) said(atoms []float64) []float64 {
 			}
 			if a < 100 && b < 100 {
 				out = append(out, 100*a+b)
+			}
+			if a < 10 && b < 10 {
+				out = append(out, a/10+b/100) // point eight two
 			}
 			for _, c := range atoms {
 				if a >= 100 && a < 1000 && b >= 20 && b < 100 && c < 10 {

@@ -149,7 +149,8 @@ func stands(text string, toks []token, i int, shouted bool) bool {
 		return !shouted && text[t.start] >= 'A' && text[t.start] <= 'Z' || t.text == "y" && namesTerminal(toks, i)
 	case t.text == "no":
 		if i+1 < len(toks) && toks[i+1].kind == numberToken {
-			return i == 0 || toks[i-1].kind != numberToken // "310 no 410" denies the second
+			// "310 no 410" and "26 en la bobina no 16" deny the second
+			return !slices.ContainsFunc(toks[:i], func(t token) bool { return t.kind == numberToken })
 		}
 		return i+1 >= len(toks) || toks[i+1].kind != wordToken
 	}

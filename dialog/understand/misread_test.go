@@ -262,3 +262,32 @@ func TestAReadingCalledGoodIsAskedForItsFigure(t *testing.T) {
 	}
 	require.Empty(t, r.Understand("cat is on the roof", asked("current/compressor-common")).Present)
 }
+
+func TestWhatIsSaidNotToRunDoesNot(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for text, want := range map[string][]understand.Observation{
+		"blower motor has 118 volts on it and it isn't spinning": {{Subject: "blower", State: "off"}},
+		"common 13.1 run 12.0 start 3.2":                         {},
+		"heat pump on 454B with an ecm blower":                   {},
+		"cover is rusted on":                                     {},
+	} {
+		got := r.Understand(text, understand.Context{Asked: "resistance/compressor-c-s"}).Observations
+		require.Equal(t, want, got, text)
+	}
+}
+
+func TestAFigureDeniedBehindItsPlaceIsTakenBack(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	for text, want := range map[string]float64{
+		"scratch that, 27 volts on the contactor coil not 17":                27,
+		"perdón me equivoqué, son 26 volts en la bobina del contactor no 16": 26,
+	} {
+		u := r.Understand(text, understand.Context{})
+		require.Len(t, u.Readings, 1, text)
+		require.InDelta(t, want, float64(u.Readings[0].Value), 1e-9, text)
+		require.Empty(t, u.Unclear, text)
+		require.Contains(t, u.Intents, "correct", text)
+	}
+}

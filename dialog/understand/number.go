@@ -181,6 +181,11 @@ func (m *message) spoken(i int) (value, bool) {
 }
 
 func (m *message) upTo999(i int) (float64, int, bool) {
+	if m.isWord(i, "too") { // "too forty", as a phone hears "two forty"
+		if y, e, ok := m.upTo99(i + 1); ok && y >= 10 {
+			return 200 + y, e, true
+		}
+	}
 	// "doscientos cuarenta": the hundreds are one word.
 	if h, ok := m.numberWord(i); ok && h >= 100 && h < 1000 && !m.isWord(i, "hundred") {
 		if y, e, ok := m.upTo99(i + 1); ok {

@@ -25,6 +25,9 @@ func (m *message) observe() {
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
 			continue
 		}
+		if c.comp() != nil && c.last-c.first == 1 && m.placedOn(c.first) {
+			continue // "run 12" names the terminal
+		}
 		lastState = k
 		m.stateAt(k)
 	}
@@ -139,6 +142,12 @@ func (m *message) usedAsRelation(k int) bool {
 // top", "noisy on startup", "it stinks in here".
 func (m *message) preposition(k int) bool {
 	i := m.chunks[k].last
+	if before := m.chunks[k].first - 1; before >= 0 && m.toks[before].kind == wordToken && m.chunkOf[before] < 0 && len(m.toks[before].text) > 4 {
+		return true // "rusted on"
+	}
+	if i < len(m.toks) && m.at[i] >= 0 && (m.values[m.at[i]].use == aside || m.claimed[i]) {
+		return true // "on 454B"
+	}
 	if i >= len(m.toks) || m.toks[i].kind != wordToken || m.at[i] >= 0 {
 		return false
 	}
@@ -318,6 +327,9 @@ func (m *message) negated(k int) bool {
 			}
 			if ch.small(wordNot) || (ch.small(wordBareNo) || ch.small(wordNothing)) && (ch.last == m.chunks[k].first || m.onlyPart(int(c)+1, k)) && !m.chunks[k].small(wordNothing) {
 				return true
+			}
+			if ch.small(wordNo) && ch.last-ch.first > 1 && ch.last == m.chunks[k].first {
+				return true // "it isn't spinning"
 			}
 			if ch.hasState() && !ch.small(wordFiller) {
 				return false
