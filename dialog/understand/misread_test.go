@@ -291,3 +291,10 @@ func TestAFigureDeniedBehindItsPlaceIsTakenBack(t *testing.T) {
 		require.Contains(t, u.Intents, "correct", text)
 	}
 }
+
+func TestTheLetterOfARefrigerantIsNoTerminal(t *testing.T) {
+	t.Parallel()
+	u := newReader(t).Understand("does not cool at 3 Elm, r-410a txv", understand.Context{})
+	require.Empty(t, u.Readings)
+	require.Contains(t, u.Facts, understand.Fact{Fact: "refrigerant", Value: "R-410A"})
+}

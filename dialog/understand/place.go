@@ -35,6 +35,9 @@ func (m *message) readPlaces() {
 	for k := 0; k < len(m.chunks); k++ {
 		c := &m.chunks[k]
 		comp := c.comp()
+		if comp != nil && comp.Terminal != "" && m.claimed[c.first] && m.claimed[c.last-1] {
+			continue // the letter of a fact: "r-410a"
+		}
 		if n := len(m.places); n > 0 && m.places[n-1].last > c.first {
 			continue
 		}
