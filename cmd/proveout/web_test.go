@@ -55,6 +55,8 @@ func TestFromTheBoardToTheRuling(t *testing.T) {
 	require.NoError(t, w.service.Flush(t.Context()))
 
 	desk, senior, phone := b.tab(t, "desk", false), b.tab(t, "senior", false), b.tab(t, "phone", true)
+	desk.opens("/")
+	desk.judged("sign-in")
 	desk.signsIn("Dee", "D"+dee)
 	desk.sees(".ticket.rings", "the call has waited 11 min for a senior")
 	desk.sees(".ticket", "compressor with its internal overload failed open")
