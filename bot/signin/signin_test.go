@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -20,6 +21,7 @@ import (
 
 // office is the shop: who is known, and the codes that were sent.
 type office struct {
+	mu   sync.Mutex // codes are sent side by side
 	sent map[string][]string
 	fail error
 }
@@ -36,6 +38,8 @@ func (o *office) Identified(channel, identity string) (bot.Member, bool) {
 }
 
 func (o *office) SendCode(_ context.Context, person, code string, _ time.Duration) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
 	o.sent[person] = append(o.sent[person], code)
 	return o.fail
 }
