@@ -170,7 +170,9 @@ recognizers: ## install the number recognizers that tests compare with (npm)
 # services, and start; so they are unpacked from Debian's packages into a git-ignored folder.
 DEBS := .debian/usr/bin
 debian: ## unpack the programs that tests judge the deploy folder with (Debian)
-	@if [ -x $(DEBS)/promtool ] && [ -x $(DEBS)/caddy ]; then exit 0; fi; \
+	@if ! command -v systemd-analyze > /dev/null && [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends systemd; fi; \
+	if [ -x $(DEBS)/promtool ] && [ -x $(DEBS)/caddy ]; then exit 0; fi; \
 	mkdir -p .debian/packages && cd .debian/packages && \
 	if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then apt-get update -qq; fi; \
 	if command -v apt-get > /dev/null && apt-get -qq download prometheus caddy 2> /dev/null && \
