@@ -19,6 +19,9 @@ type Config struct {
 	// Record is the path of the record, or the address of a database with the shop in
 	// it; what opens it decides what it is.
 	Record string `yaml:"record"`
+	// Knowledge is the folder of the shop's own knowledge, laid over what is loaded
+	// besides; empty for none.
+	Knowledge string `yaml:"knowledge"`
 	// Listen is the address of metrics and health, empty for none.
 	Listen string `yaml:"listen"`
 	// TimeZone is the name of the shop's time zone; empty is UTC.

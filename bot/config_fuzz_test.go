@@ -27,8 +27,9 @@ func FuzzAConfigurationIsReadOrItsMistakesNamed(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		path := filepath.Join(t.TempDir(), "shop.yaml")
 		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-		_, err := bot.ReadConfig(path, base, []string{channel})
-		_, again := bot.ReadConfig(path, base, []string{channel})
+		know := func(string) (*knowledge.Base, error) { return base, nil }
+		_, err := bot.ReadConfig(path, know, []string{channel})
+		_, again := bot.ReadConfig(path, know, []string{channel})
 		require.Equal(t, err, again)
 		found, ok := errors.AsType[knowledge.Errors](err)
 		require.True(t, ok || err == nil)

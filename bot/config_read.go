@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -10,15 +11,24 @@ import (
 	"proveout/knowledge"
 )
 
-// ReadConfig reads a shop's configuration and checks it against knowledge. channels are
+// ReadConfig reads a shop's configuration and checks it against what the shop knows:
+// know gives that, with the folder the configuration names laid over it. channels are
 // those there are adapters for. The error is a knowledge.Errors holding every mistake
 // with its line and its mend; no secret is read and none may stand in the file.
-func ReadConfig(path string, base *knowledge.Base, channels []string) (Config, error) {
+func ReadConfig(path string, know func(own string) (*knowledge.Base, error), channels []string) (Config, error) {
 	r := &configReader{}
 	var err error
 	r.Source, err = ReadSource(path, "configuration", "see the configuration in proveout serve --help for what may stand there", &r.config)
 	if err != nil {
 		return Config{}, err
+	}
+	base, err := know(r.config.Knowledge)
+	if _, mistakes := errors.AsType[knowledge.Errors](err); mistakes {
+		return Config{}, err
+	}
+	if err != nil {
+		r.Fail("knowledge", err.Error(), "write the folder above faults/, equipment/ and the others, as it lies beside this file; or leave it out")
+		return Config{}, r.Err()
 	}
 	r.check(base, channels)
 	if err := r.Err(); err != nil {

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"proveout/bot"
+	"proveout/knowledge"
 )
 
 const sound = `shop: Larkmoor Heating & Air
@@ -29,7 +30,7 @@ func readConfig(t *testing.T, text string) (bot.Config, error) {
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "shop.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-	c, err := bot.ReadConfig(path, base, []string{channel, bot.Texts, bot.Web})
+	c, err := bot.ReadConfig(path, func(string) (*knowledge.Base, error) { return base, nil }, []string{channel, bot.Texts, bot.Web})
 	if err != nil {
 		return c, &trimmed{strings.ReplaceAll(err.Error(), path, "shop.yaml")}
 	}

@@ -34,7 +34,8 @@ A warning is no mistake: the words of a point that are not understood by themsel
 when nobody asked for it. --warnings lists them.
 
 With --config the shop's configuration is checked against the knowledge instead: its
-people, channels, policy, and where its secrets are kept. No secret is read.
+people, channels, policy, and where its secrets are kept, and the knowledge with the
+folder laid over it that the configuration names. No secret is read.
 
 ` + exitHelp,
 		Example: `  proveout check
@@ -77,11 +78,10 @@ func check(out io.Writer, dirs []string, listed bool) error {
 
 // checkConfig checks a shop's configuration against the knowledge.
 func checkConfig(out io.Writer, path string, dirs []string) error {
-	base, err := loadKnowledge(dirs...)
-	if err != nil {
-		return err
+	s, err := readShop(path, newLibrary(dirs))
+	if err == nil && s.config.Knowledge != "" {
+		_, _, err = use(s.over)
 	}
-	c, err := readConfig(path, base)
 	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
 		list(out, mistakes)
 		return finding(count(len(mistakes), "mistake") + " in the configuration")
@@ -89,6 +89,7 @@ func checkConfig(out io.Writer, path string, dirs []string) error {
 	if err != nil {
 		return err
 	}
+	c := &s.config
 	people := "1 person"
 	if n := len(c.People); n != 1 {
 		people = fmt.Sprintf("%d people", n)

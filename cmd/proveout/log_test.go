@@ -57,7 +57,9 @@ func TestAWholeRunLogsNoSecretAndNobodysWords(t *testing.T) {
 	log := &logged{}
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
-	go func() { ended <- serve(ctx, base, nil, config, zerolog.New(log).Level(zerolog.InfoLevel)) }()
+	go func() {
+		ended <- serve(ctx, &shop{config: config, base: base}, zerolog.New(log).Level(zerolog.InfoLevel))
+	}()
 	require.NoError(t, server.Connected(ctx))
 
 	server.Refuse(1, slacktest.Refusal{Status: 503})

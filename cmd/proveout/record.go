@@ -31,25 +31,30 @@ type opened struct {
 // open opens the record beside a service that may be writing to it, or, to change it,
 // alone.
 func (f *recordFlags) open(ctx context.Context, opts *options, change bool) (*opened, error) {
-	base, err := loadKnowledge(opts.knowledge...)
+	s, err := f.shop(opts)
 	if err != nil {
 		return nil, err
-	}
-	c := bot.Config{Record: f.record}
-	if f.config != "" {
-		if c, err = readConfig(f.config, base); err != nil {
-			return nil, err
-		}
 	}
 	why := toLook
 	if change {
 		why = toChange
 	}
-	store, err := openRecord(ctx, c.Record, why)
+	store, err := openRecord(ctx, s.config.Record, why)
 	if err != nil {
 		return nil, err
 	}
-	return &opened{store, base, c}, nil
+	return &opened{store, s.base, s.config}, nil
+}
+
+// shop is the one configured, or of a record without a configuration one that knows what
+// everybody does.
+func (f *recordFlags) shop(opts *options) (*shop, error) {
+	l := newLibrary(opts.knowledge)
+	if f.config != "" {
+		return readShop(f.config, l)
+	}
+	base, over, err := l.with("")
+	return &shop{config: bot.Config{Record: f.record}, base: base, over: over}, err
 }
 
 // job reads all events of a job.

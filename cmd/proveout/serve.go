@@ -7,7 +7,6 @@ import (
 	"net"
 	"net/http"
 	"os/signal"
-	"path/filepath"
 	"slices"
 	"syscall"
 	"time"
@@ -20,7 +19,6 @@ import (
 	"proveout/adapters/slack"
 	"proveout/adapters/web"
 	"proveout/bot"
-	"proveout/knowledge"
 )
 
 // serveHelp is how a shop is set up.
@@ -37,6 +35,7 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
   listen: 127.0.0.1:9464         # /metrics, /healthz, /readyz
   time-zone: America/Chicago
   language: en                   # of the shop's room and papers; es is the other
+  knowledge: our-knowledge       # a folder beside this file, laid over --knowledge
   people:
     ana: {name: Ana Reyes, role: technician, language: es, identities: {slack: U0ANA}}
     sam: {name: Sam Okoro, role: senior, identities: {slack: U0SAM}}
@@ -88,21 +87,21 @@ func newServe(std streams, opts *options) *cobra.Command {
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGINT, syscall.SIGTERM)
 			defer stop()
-			base, err := loadKnowledge(opts.knowledge...)
-			if err != nil {
-				return err
-			}
 			if inDemo {
+				base, err := loadKnowledge(opts.knowledge...)
+				if err != nil {
+					return err
+				}
 				if language, err = spoken(base, language); err != nil {
 					return err
 				}
 				return demo(ctx, base, record, language, std)
 			}
-			c, err := readConfig(config, base)
+			s, err := readShop(config, newLibrary(opts.knowledge))
 			if err != nil {
 				return err
 			}
-			return serve(ctx, base, opts.knowledge, c, zerolog.New(std.err).With().Timestamp().Logger())
+			return serve(ctx, s, zerolog.New(std.err).With().Timestamp().Logger())
 		},
 	}
 	cmd.Flags().StringVar(&config, "config", "", "the shop's configuration, a YAML `FILE`")
@@ -116,50 +115,15 @@ func newServe(std streams, opts *options) *cobra.Command {
 	return cmd
 }
 
-// channels are those there are adapters for that a configuration may name.
-func channels() []string { return []string{slack.Channel, bot.Texts, web.Channel} }
-
-// readConfig reads a configuration; paths in it are beside it.
-func readConfig(path string, base *knowledge.Base) (bot.Config, error) {
-	c, err := bot.ReadConfig(path, base, channels())
-	if err != nil {
-		return c, err
-	}
-	beside := func(p string) string {
-		if p == "" || filepath.IsAbs(p) || inDatabase(p) {
-			return p
-		}
-		return filepath.Join(filepath.Dir(path), p)
-	}
-	if c.Record == "" {
-		c.Record = "proveout.db"
-	}
-	if c.Record = beside(c.Record); inDatabase(c.Record) {
-		if _, _, err := shopIn(c.Record); err != nil {
-			return c, err
-		}
-	}
-	for _, ch := range c.Channels {
-		for name, s := range ch.Secrets {
-			s.File = beside(s.File)
-			ch.Secrets[name] = s
-		}
-	}
-	if texts := c.Channels[bot.Texts].Settings; texts != nil {
-		texts[gatewaySetting], texts[partsSetting] = beside(texts[gatewaySetting]), beside(texts[partsSetting])
-	}
-	return c, checkTexts(path, c)
-}
-
 // part is a piece of the service that runs until its context ends.
 type part struct {
 	name string
 	run  func(context.Context) error
 }
 
-// serve runs a shop until the context ends; over are the folders laid over the
-// knowledge.
-func serve(ctx context.Context, base *knowledge.Base, over []string, c bot.Config, log zerolog.Logger) (err error) {
+// serve runs a shop until the context ends.
+func serve(ctx context.Context, s *shop, log zerolog.Logger) (err error) {
+	c := s.config
 	store, err := openRecord(ctx, c.Record, toServe)
 	if err != nil {
 		return err
@@ -169,11 +133,11 @@ func serve(ctx context.Context, base *knowledge.Base, over []string, c bot.Confi
 	if err != nil {
 		return err
 	}
-	base, _ = bot.Learn(base, c.Learning, closings)
+	base, _ := bot.Learn(s.base, c.Learning, closings)
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	service, err := bot.New(store, base, c, bot.Options{
-		Log: log, Metrics: bot.NewMetrics(registry), Checked: checkedIn(over), Changed: changedIn(over),
+		Log: log, Metrics: bot.NewMetrics(registry), Checked: checkedIn(s.over), Changed: changedIn(s.over),
 	})
 	if err != nil {
 		return err

@@ -20,11 +20,9 @@ import (
 
 func TestTheConfigurationShownIsSound(t *testing.T) {
 	t.Parallel()
-	base, err := loadKnowledge()
+	s, err := readShop("../../deploy/larkmoor.yaml", newLibrary(nil))
 	require.NoError(t, err)
-	c, err := readConfig("../../deploy/larkmoor.yaml", base)
-	require.NoError(t, err)
-	require.Equal(t, "../../deploy/larkmoor.db", c.Record)
+	require.Equal(t, "../../deploy/larkmoor.db", s.config.Record)
 }
 
 func TestWhatMachinesAskOfTheService(t *testing.T) {
