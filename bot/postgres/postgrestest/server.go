@@ -26,29 +26,48 @@ var ErrMissing = errors.New("PostgreSQL is not installed; install the Debian pac
 // Server is a running server.
 type Server struct {
 	dir, bin string
+	settings []string
 	who      *syscall.Credential
 	process  *exec.Cmd
 	log      *os.File
 	made     atomic.Int64
 }
 
+// Options are what a server may be given; the zero value is one in a new folder that is
+// reached by its socket alone.
+type Options struct {
+	// Parent is the folder its own is made in; empty is that of temporary files.
+	Parent string
+	// Listen is an address it answers at besides, to anybody who reaches it: one of a
+	// network of the test's own, in which it is then started.
+	Listen string
+}
+
 // Start makes a server and waits until it answers. ErrMissing where there is none.
-func Start(ctx context.Context) (*Server, error) {
+func Start(ctx context.Context) (*Server, error) { return StartWith(ctx, Options{}) }
+
+// StartWith is Start with options.
+func StartWith(ctx context.Context, o Options) (*Server, error) {
 	bin, err := programs()
 	if err != nil {
 		return nil, err
 	}
-	dir, err := os.MkdirTemp("", "pg")
+	dir, err := os.MkdirTemp(o.Parent, "pg")
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{dir: dir, bin: bin}
+	s := &Server{dir: dir, bin: bin, settings: []string{"listen_addresses=" + o.Listen, "max_connections=200"}}
 	if err := s.owned(); err != nil {
 		return nil, errors.Join(err, s.Stop())
 	}
 	init := s.command(ctx, "initdb", "--pgdata", s.data(), "--username", "root", "--auth", "trust", "--encoding", "UTF8", "--locale", "C.UTF-8", "--no-sync")
 	if out, err := init.CombinedOutput(); err != nil {
 		return nil, errors.Join(fmt.Errorf("making a database: %w\n%s", err, out), s.Stop())
+	}
+	if o.Listen != "" {
+		if err := s.trust(); err != nil {
+			return nil, errors.Join(err, s.Stop())
+		}
 	}
 	if err := s.Run(ctx); err != nil {
 		return nil, errors.Join(err, s.Stop())
@@ -100,6 +119,16 @@ func (s *Server) owned() error {
 	return os.Chown(s.dir, int(uid), int(gid))
 }
 
+// trust lets in who comes from the server's own networks; initdb does so for loopback.
+func (s *Server) trust() error {
+	f, err := os.OpenFile(filepath.Join(s.data(), "pg_hba.conf"), os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	_, err = f.WriteString("host all all samenet trust\n")
+	return errors.Join(err, f.Close())
+}
+
 func (s *Server) data() string { return filepath.Join(s.dir, "data") }
 
 // command is one of the server's programs, which does not outlive the test.
@@ -116,7 +145,11 @@ func (s *Server) Run(ctx context.Context) error {
 	if s.log, err = os.OpenFile(filepath.Join(s.dir, "log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600); err != nil {
 		return err
 	}
-	s.process = s.command(context.WithoutCancel(ctx), "postgres", "-D", s.data(), "-k", s.dir, "-c", "listen_addresses=", "-c", "max_connections=200")
+	args := []string{"-D", s.data(), "-k", s.dir}
+	for _, set := range s.settings {
+		args = append(args, "-c", set)
+	}
+	s.process = s.command(context.WithoutCancel(ctx), "postgres", args...)
 	s.process.Stdout, s.process.Stderr = s.log, s.log
 	if err := s.process.Start(); err != nil {
 		return err
@@ -134,19 +167,41 @@ func (s *Server) Run(ctx context.Context) error {
 	}
 }
 
-// Kill ends the server as a power cut would.
+// Kill ends the server as a power cut would: every process at once, nothing finished.
+// The first is stopped meanwhile, so that it starts no other.
 func (s *Server) Kill() error {
 	if s.process == nil {
 		return nil
 	}
-	err := s.process.Process.Signal(syscall.SIGQUIT) // immediate shutdown: children too
-	_ = s.process.Wait()                             // it ended by a signal
-	s.process = nil
-	return errors.Join(err, s.log.Close())
+	first := s.process.Process.Pid
+	err := syscall.Kill(first, syscall.SIGSTOP)
+	children, readErr := os.ReadFile(fmt.Sprintf("/proc/%d/task/%d/children", first, first))
+	for _, child := range strings.Fields(string(children)) {
+		if pid, err := strconv.Atoi(child); err == nil {
+			_ = syscall.Kill(pid, syscall.SIGKILL) // it may just have ended
+		}
+	}
+	return errors.Join(err, readErr, s.end(syscall.SIGKILL))
 }
 
-// Stop ends the server and takes its folder away.
-func (s *Server) Stop() error { return errors.Join(s.Kill(), os.RemoveAll(s.dir)) }
+// end signals the first process and waits until it is gone.
+func (s *Server) end(sig syscall.Signal) error {
+	if s.process == nil {
+		return nil
+	}
+	if err := s.process.Process.Signal(sig); err != nil && !errors.Is(err, os.ErrProcessDone) {
+		return err
+	}
+	_ = s.process.Wait() // it ended by a signal
+	s.process = nil
+	return s.log.Close()
+}
+
+// Stop ends the server and takes its folder away. It is let clear its memory away, which
+// outlives a killed one.
+func (s *Server) Stop() error {
+	return errors.Join(s.end(syscall.SIGQUIT), os.RemoveAll(s.dir))
+}
 
 func (s *Server) url(role, database string) string {
 	return fmt.Sprintf("postgres://%s@/%s?host=%s", role, database, s.dir)
@@ -167,6 +222,12 @@ func (s *Server) Database(ctx context.Context) (string, error) {
 		}
 	}
 	return s.url(name, name), nil
+}
+
+// Over is an address Database gave, reached at one of the server's own instead of by
+// its socket.
+func (s *Server) Over(listen, address string) string {
+	return strings.Replace(address, "?host="+s.dir, "?host="+listen, 1)
 }
 
 // Superuser is the address of a database for the role nothing binds.
