@@ -8,9 +8,9 @@ LINT        := $(GO) run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@
 VULNCHECK   := $(GO) run golang.org/x/vuln/cmd/govulncheck@v1.9.0
 
 FUZZTIME  ?= 30s
-BENCH     ?= .
+BENCH     ?=
 COUNT     ?= 1
-# A shop's folder to check, or flags for prove: make knowledge DIR=./our-shop, make prove ARGS='--noise 0.1'.
+# A shop's folder to check, or flags: make knowledge DIR=./our-shop, make prove ARGS='--noise 0.1', make bench ARGS=--strict.
 DIR       ?=
 ARGS      ?=
 # The race detector costs five to ten times the run. It goes where goroutines are
@@ -82,8 +82,13 @@ fuzz: ## fuzz every target for FUZZTIME (30s) each
 		$(GO) test -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZTIME) "$$(dirname $$file)" < /dev/null || exit 1; \
 	done
 
-bench: ## run the benchmarks (BENCH=regexp COUNT=n)
+# The bars in one table; with BENCH what those benchmarks say, and no table.
+bench: ## measure every bar of scale and speed, a table (BENCH=regexp: those benchmarks; COUNT=n)
+ifeq ($(BENCH),)
+	$(GO) run ./cmd/proveout-bench --count $(COUNT) $(ARGS)
+else
 	$(GO) test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./...
+endif
 
 ROUNDS    ?= 200
 crash: ## kill the service under load ROUNDS (200) times and look for what is lost or done twice

@@ -1,6 +1,48 @@
 package refrigerant_test
 
-import "testing"
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"proveout/rules/refrigerant"
+)
+
+// BenchmarkSaturationTemperature looks up every row of the equation of state, on both
+// lines of every refrigerant, and reports how far off the worst of them is: the bars are
+// 60 ns and 0.05 °F.
+func BenchmarkSaturationTemperature(b *testing.B) {
+	type look struct {
+		at      func(float64) (float64, error)
+		psia, f float64
+	}
+	var looks []look
+	for name, table := range tables(b) {
+		for _, row := range rows(b, "equation-of-state/"+name+".csv") {
+			f := number(b, row["temperature_f"])
+			looks = append(looks,
+				look{table.BubbleTemperature, number(b, row["bubble_psig"]) + refrigerant.StandardAtmosphere, f},
+				look{table.DewTemperature, number(b, row["dew_psig"]) + refrigerant.StandardAtmosphere, f})
+		}
+	}
+	off := 0.0
+	for _, l := range looks {
+		got, err := l.at(l.psia)
+		require.NoError(b, err)
+		off = max(off, math.Abs(got-l.f))
+	}
+	i := 0
+	for b.Loop() {
+		if _, err := looks[i].at(looks[i].psia); err != nil {
+			b.Fatal(err)
+		}
+		if i++; i == len(looks) {
+			i = 0
+		}
+	}
+	b.ReportMetric(off, "°F-off")
+}
 
 func BenchmarkDewTemperature(b *testing.B) {
 	table := tables(b)["R-410A"]

@@ -40,7 +40,7 @@ func tables(t testing.TB) map[string]*refrigerant.Table {
 }
 
 // rows reads a file of testdata: comments, a heading, rows by heading.
-func rows(t *testing.T, name string) []map[string]string {
+func rows(t testing.TB, name string) []map[string]string {
 	t.Helper()
 	src, err := os.ReadFile(filepath.Join("testdata", name))
 	require.NoError(t, err)
@@ -60,7 +60,7 @@ func rows(t *testing.T, name string) []map[string]string {
 	return out
 }
 
-func number(t *testing.T, text string) float64 {
+func number(t testing.TB, text string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(text, 64)
 	require.NoError(t, err)

@@ -1,0 +1,61 @@
+package main
+
+// metric is one figure of a benchmark: the package's folder, the benchmark without its
+// prefix, and the unit it is reported in.
+type metric struct{ folder, benchmark, unit string }
+
+// bar is a line of the table. Without a reference the limit is of what is measured, with
+// one it is of how many times the reference that is.
+type bar struct {
+	what     string
+	must     string // the bar in words
+	measured metric
+	shown    string // the unit as people write it
+	beside   metric // the reference, or none
+	being    string // what the reference is
+	limit    float64
+	least    bool // the limit is the least, and not the most
+}
+
+// bars lists them in the order of the table.
+func bars() []bar {
+	message := metric{"bot", "Service/message", "ms-message-p99"}
+	restart := metric{"bot", "Service/restart", "s/restart"}
+	saturation := metric{"rules/refrigerant", "SaturationTemperature", "ns/op"}
+	minutes := metric{"rules/prove", "MinutesToTheCall", "min-call"}
+	return []bar{
+		{
+			what: "message in to reply stored, durable, 10,000 open jobs", must: "p99 within 2 × a bare durable insert",
+			measured: message, shown: "ms", beside: message.in("ms-insert-p99"), being: "an insert", limit: 2,
+		},
+		{
+			what: "understanding a message", must: "≤ 150 µs median",
+			measured: metric{"dialog/understand", "Labelled", "µs-median"}, shown: "µs", limit: 150,
+		},
+		{
+			what: "diagnosis after one more reading", must: "≤ 2 ms median",
+			measured: metric{"rules", "Diagnose", "ms-median"}, shown: "ms", limit: 2,
+		},
+		{what: "saturation temperature", must: "≤ 60 ns", measured: saturation, shown: "ns", limit: 60},
+		{
+			what: "saturation temperature", must: "within 0.05 °F of the equation of state",
+			measured: saturation.in("°F-off"), shown: "°F", limit: 0.05,
+		},
+		{what: "restart with 1,000,000 events, to the first reply", must: "≤ 3 s", measured: restart, shown: "s", limit: 3},
+		{what: "memory at 10,000 open jobs", must: "≤ 500 MiB", measured: restart.in("MiB-peak"), shown: "MiB", limit: 500},
+		{
+			what: "telling faults apart that look alike on arrival", must: "≤ 1.05 × the optimal policy",
+			measured: minutes.in("min-apart"), shown: "min", beside: minutes.in("min-optimal"), being: "the optimum", limit: 1.05,
+		},
+		{
+			what: "minutes to the call over all faults", must: "≤ 0.5 × a fixed flowchart",
+			measured: minutes, shown: "min", beside: minutes.in("min-flowchart"), being: "the flowchart", limit: 0.5,
+		},
+	}
+}
+
+// in is another figure of the same benchmark.
+func (m metric) in(unit string) metric {
+	m.unit = unit
+	return m
+}

@@ -1,0 +1,79 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// said is what benchmarks say: results, and what a test says beside them.
+const said = `goos: linux
+pkg: proveout/bot
+BenchmarkService
+BenchmarkService/message
+some words beside
+BenchmarkService/message-2   3734   1731920 ns/op   1.5 ms-insert-p99   2.5 ms-message-p99
+BenchmarkService/message-2   3734   1731920 ns/op   1.0 ms-insert-p99   3.5 ms-message-p99
+BenchmarkService/message-2   3734   1731920 ns/op   1.25 ms-insert-p99   1.5 ms-message-p99
+PASS
+pkg: proveout/rules/refrigerant
+BenchmarkSaturationTemperature-2   387179012   22.06 ns/op   0.07 °F-off
+PASS
+`
+
+func TestTheTableSaysOfEachBarWhetherItHolds(t *testing.T) {
+	t.Parallel()
+	m := measures{}
+	require.NoError(t, m.read(strings.NewReader(said)))
+	message := metric{"bot", "Service/message", "ms-message-p99"}
+	look := metric{"rules/refrigerant", "SaturationTemperature", "ns/op"}
+	for name, c := range map[string]struct {
+		bar  bar
+		want string
+	}{
+		"beside its reference, the middle of the runs": {
+			bar{measured: message, shown: "ms", beside: message.in("ms-insert-p99"), being: "an insert", limit: 2},
+			"| 2.5 ms | 1.25 ms an insert: 2.00 × | holds |",
+		},
+		"over it":            {bar{measured: message, shown: "ms", beside: message.in("ms-insert-p99"), being: "an insert", limit: 1.9}, "2.00 × | **does not hold** |"},
+		"at least":           {bar{measured: message, beside: message.in("ms-insert-p99"), limit: 1.7, least: true}, "| holds |"},
+		"under the least":    {bar{measured: message, beside: message.in("ms-insert-p99"), limit: 2.3, least: true}, "| **does not hold** |"},
+		"in the unit it has": {bar{measured: look, shown: "ns", limit: 60}, "| 22.1 ns |  | holds |"},
+		"of itself":          {bar{measured: look.in("°F-off"), shown: "°F", limit: 0.05}, "| 0.07 °F |  | **does not hold** |"},
+		"without a figure":   {bar{measured: look.in("°F"), limit: 1}, "|  |  | NOT MEASURED |"},
+		"without reference":  {bar{measured: look, shown: "ns", beside: look.in("x"), limit: 1}, "| 22.1 ns |  | NOT MEASURED |"},
+	} {
+		text, all := table([]bar{c.bar}, m)
+		require.Contains(t, text, c.want, name)
+		require.Equal(t, strings.Contains(c.want, "| holds |"), all, name)
+	}
+}
+
+// A benchmark renamed, or a figure of it, would else leave its bar unmeasured.
+func TestEveryBarNamesABenchmarkThatReportsIt(t *testing.T) {
+	t.Parallel()
+	for _, b := range bars() {
+		for _, m := range []metric{b.measured, b.beside} {
+			if m == (metric{}) {
+				continue
+			}
+			files, err := filepath.Glob(filepath.Join("../..", m.folder, "*_test.go"))
+			require.NoError(t, err)
+			var source strings.Builder
+			for _, f := range files {
+				src, err := os.ReadFile(f)
+				require.NoError(t, err)
+				source.Write(src)
+			}
+			name, _, _ := strings.Cut(m.benchmark, "/")
+			require.Regexp(t, `func Benchmark`+name+`\(`, source.String(), b.what)
+			if m.unit != "ns/op" {
+				require.Regexp(t, `ReportMetric\(.*"`+regexp.QuoteMeta(m.unit)+`"\)`, source.String(), b.what)
+			}
+		}
+	}
+}
