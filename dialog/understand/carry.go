@@ -309,6 +309,9 @@ func (m *message) unplaced() {
 			m.passed = append(m.passed, k)
 			continue
 		}
+		if m.intents["open-job"] && m.houseNumber(v) {
+			continue
+		}
 		// What no reading could be counts something else.
 		options := m.options(v)
 		if id := m.onlyOption(v, options); id != "" {

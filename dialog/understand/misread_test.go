@@ -180,6 +180,43 @@ var misread = map[string][]said{
 		{"contactor humming", outdoors, "contactor: chattering"},
 		{"no mete el contactor", outdoors, "contactor: dropped-out"},
 		{"my meter dont do microfarads", outdoors, "!cannot-measure"},
+		{"across the float switch 25 and the drain's plugged solid", outdoors, "voltage/across-float-switch 25, drain: clogged"},
+	},
+	"what nothing is read at has no sides": {
+		{"lugs top 243 bottom 0", outdoors, "voltage/contactor-line 243, voltage/contactor-load 0"},
+		{"top lugs 243 bottom lugs 0", outdoors, "voltage/contactor-line 243, voltage/contactor-load 0"},
+	},
+	"what goes in and what comes out, in Spanish": {
+		{"entran 243 … salen 0", outdoors, "voltage/contactor-line 243, voltage/contactor-load 0"},
+		{"al disconnect le entran 243 y le salen 0", outdoors, "voltage/disconnect-line 243, voltage/disconnect-load 0"},
+		{"el contactor no entra", outdoors, "contactor: dropped-out"},
+	},
+	"a fan in a unit is that unit's": {
+		{"fan isn't running in the air handler", outdoors, "blower: off"},
+		{"the fan on the air handler is dead", outdoors, "blower: off"},
+		{"blower is running but the fan isn't", outdoors, "blower: running, outdoor-fan: off"},
+	},
+	"hearsay reaches back no further than its own clause": {
+		{"white to common zero volts and he's got the stat set to 80", outdoors, "voltage/w 0, temperature/setpoint 80"},
+		{"24 at y, last week it was 26", outdoors, "voltage/y-outdoor 24"},
+		{"118 over 410, tech before me had 90 over 300", outdoors, "pressure/suction 118, pressure/liquid 410"},
+		{"240 at the line side, homeowner says it was 78 yesterday", outdoors, "voltage/contactor-line 240"},
+		{"24 at y yesterday", outdoors, ""},
+		{"he had 24 at the coil last week", outdoors, ""},
+	},
+	"where a job is": {
+		{"ac out at 3 Elm", outdoors, "!open-job"},
+		{"next one is at 212 oak, ac not cooling", outdoors, "!open-job"},
+		{"not cooling, got 62 on the small one", outdoors, "!open-job, ?62"},
+		{"next one", outdoors, "!ask-next"},
+	},
+	"what is done is done, whatever is read beside it": {
+		{"yeah it's done, 24 on the coil now", outdoors, "voltage/contactor-coil 24, !report-done"},
+	},
+	"a no to a voltage that was asked is none": {
+		{"nope", asked("voltage/contactor-coil"), "voltage/contactor-coil 0"},
+		{"nah nothing", asked("voltage/contactor-coil"), "voltage/contactor-coil 0"},
+		{"no there isn't", asked("voltage/contactor-line"), "voltage/contactor-line 0"},
 	},
 }
 

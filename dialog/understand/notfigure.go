@@ -1,6 +1,7 @@
 package understand
 
 import (
+	"math"
 	"strconv"
 	"strings"
 )
@@ -66,11 +67,19 @@ func (m *message) isYear(i int) bool {
 // trade uses, written with a capital.
 func (m *message) isAddress(i int) bool {
 	t := m.tok(i + 1)
-	if t.kind != wordToken || t.glued || t.id != unknown || len(m.toks[i].text) < 2 || strings.Contains(m.toks[i].text, ".") || t.end-t.start < 3 {
+	if t.kind != wordToken || t.glued || t.id != unknown || len(m.toks[i].text) < 2 && !m.isWord(i-1, "at") || strings.Contains(m.toks[i].text, ".") || t.end-t.start < 3 {
 		return false
 	}
 	first, second := m.text[t.start], m.text[t.start+1]
 	return first >= 'A' && first <= 'Z' && second >= 'a' && second <= 'z'
+}
+
+// houseNumber tells a figure nothing places in front of a word of no phrase of the
+// trade: in a message that opens a job, "212 oak" is where it is.
+func (m *message) houseNumber(v *value) bool {
+	t := m.tok(v.figureEnd)
+	return v.units == nil && v.hint == "" && v.v == math.Trunc(v.v) && m.toks[v.figureStart].kind == numberToken &&
+		t.kind == wordToken && !t.glued && len(t.text) > 2 && m.chunkOf[v.figureEnd] < 0
 }
 
 // isSize tells a pipe size: 3/8, 7/8, 3/4.

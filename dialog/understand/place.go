@@ -211,6 +211,9 @@ func (m *message) relate(p *place, k, last int) {
 	if p.rel == relAcross && p.related && (rel != relIn && rel != relOut || !p.comp.side(rel)) {
 		return // "across the disconnect load" is on the load side
 	}
+	if !p.comp.side(rel) && len(p.comp.At)+len(p.comp.Both)+len(p.comp.Also) == 0 {
+		return // "lugs top 243": nothing is read at lugs, so they have no top
+	}
 	if rel == relGround || m.nextComponent(last+1) < 0 {
 		p.rel, p.related, p.last = rel, true, after.last
 	}

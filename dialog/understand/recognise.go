@@ -330,16 +330,37 @@ func (m *message) hear(hearsay []match) {
 	done := 0
 	for _, x := range hearsay {
 		first, last := x.first, x.last
-		for first > done && !m.endsSentence(first-1) && !m.backToNow(first-1) {
-			first--
-		}
 		for last < len(m.toks) && !m.endsSentence(last) && !m.backToNow(last) {
 			last++
+		}
+		own := m.ownClause(x, last)
+		for first > done && first > own && !m.endsSentence(first-1) && !m.backToNow(first-1) {
+			first--
 		}
 		m.spend(first, last, aside)
 		m.notDoneNow(first, last)
 		done = max(done, last)
 	}
+}
+
+// ownClause is where words of hearsay that begin a clause and have a figure of their
+// own begin, or 0: "24 at y, last week it was 22" leaves the 24 as it is.
+func (m *message) ownClause(x match, last int) int {
+	first := x.first
+	for first > 0 && (m.filler(first-1) || m.toks[first-1].kind == wordToken && m.chunkOf[first-1] < 0 && m.at[first-1] < 0 && m.toks[first-1].text != "and") {
+		first--
+	}
+	switch m.tok(first - 1).text {
+	case ",", "and", "but", "-":
+	default:
+		return 0
+	}
+	for i := x.first; i < last; i++ {
+		if m.at[i] >= 0 && m.values[m.at[i]].use == open {
+			return first
+		}
+	}
+	return 0
 }
 
 // notDoneNow drops a repair reported of another day.

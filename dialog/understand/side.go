@@ -59,8 +59,8 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 	if out := m.r.components["outdoor-air"]; rel == relOut && out != nil && m.weather(m.values[v].first, m.chunks[k].last) && m.usual(&m.values[v], out.At[0]) {
 		return out
 	}
-	if n := len(m.places); n > 0 {
-		c := m.places[n-1].comp
+	if last := m.readPlace(); last != nil {
+		c := last.comp
 		if c.side(rel) {
 			return c
 		}
@@ -82,12 +82,24 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 	return m.usuallyMeant(k, rel, v)
 }
 
+// readPlace is the last place so far that something is read at, or nil: "lugs top 243
+// bottom 0" names no part a meter is read on.
+func (m *message) readPlace() *place {
+	for i := len(m.places) - 1; i >= 0; i-- {
+		if p := &m.places[i]; len(p.ids)+len(p.both)+len(p.comp.Also) > 0 {
+			return p
+		}
+	}
+	return nil
+}
+
 // usuallyMeant is the part a bare side means when nothing before says: the first
 // that the value fits. Where two of one quantity fit and the message gives no
 // other end, "85 out" may be either and is asked about.
 func (m *message) usuallyMeant(k int, rel relation, v int) *component {
 	var found *component
 	var first knowledge.ReadingID
+	named := m.readPlace() != nil
 	for _, name := range m.r.dangling[rel] {
 		c := m.r.components[name]
 		if c == nil || rel != relGround && m.chunks[k].last-m.chunks[k].first > 1 || c.In == nil && c.Out == nil && rel != relGround && len(m.toks[m.chunks[k].first].text) > 3 {
@@ -96,7 +108,7 @@ func (m *message) usuallyMeant(k int, rel relation, v int) *component {
 		p := place{comp: c, rel: rel, related: true}
 		m.choose(&p)
 		for _, id := range p.ids {
-			if len(m.places) > 0 && !m.airBefore() && id.Quantity() == "voltage" {
+			if named && !m.airBefore() && id.Quantity() == "voltage" {
 				continue
 			}
 			if !m.admits(&m.values[v], nil, id) || !m.usual(&m.values[v], id) {
@@ -104,7 +116,7 @@ func (m *message) usuallyMeant(k int, rel relation, v int) *component {
 			}
 			if found == nil {
 				found, first = c, id
-			} else if id.Quantity() == first.Quantity() && len(m.places) == 0 && !m.inAndOut() && !m.askedQuantity(first.Quantity()) {
+			} else if id.Quantity() == first.Quantity() && !named && !m.inAndOut() && !m.askedQuantity(first.Quantity()) {
 				m.doubt(v, -1, []knowledge.ReadingID{first, id})
 				return nil
 			}

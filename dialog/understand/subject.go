@@ -213,6 +213,9 @@ func (m *message) notNamed(comp *component) []string {
 		named := false
 		for k := range m.chunks {
 			x := m.chunks[k].comp()
+			if x != nil && len(x.At) == 0 {
+				continue // "the fan in the air handler": where it is, not another one
+			}
 			named = named || x != nil && x != comp && len(x.Subjects) == 1 && x.Subjects[0] == s
 		}
 		if !named {
