@@ -33,6 +33,8 @@ type Options struct {
 	// how often it is tried (12).
 	Backoff time.Duration
 	Tries   int
+	// Agents have the shop's agent, or make it; nil has it made for this shop alone.
+	Agents *Agents
 	// Checked says what a check of the shop's own knowledge found that is no mistake, and
 	// Changed when one of its files was last changed; nil where nobody can say.
 	Checked func() []string
@@ -104,8 +106,7 @@ type Service struct {
 // configuration or the knowledge is at fault.
 func New(store Store, base *knowledge.Base, config Config, o Options) (*Service, error) {
 	config = config.withDefaults()
-	known, version := tightened(base, config.Policy.Confirm)
-	agent, err := dialog.New(known, config.Equipment)
+	known, err := o.Agents.of(base, config)
 	if err != nil {
 		return nil, err
 	}
@@ -113,7 +114,7 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	if err != nil {
 		return nil, err
 	}
-	commands, err := newCommands(known)
+	commands, err := newCommands(known.base)
 	if err != nil {
 		return nil, err
 	}
@@ -123,7 +124,7 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	}
 	o = o.withDefaults()
 	s := &Service{
-		Options: o, config: config, store: store, base: known, agent: agent, commands: commands, version: version,
+		Options: o, config: config, store: store, base: known.base, agent: known.agent, commands: commands, version: known.version,
 		people: newPeople(config), zone: zone, table: table, talks: newRecent[kept](o.Talks),
 		histories: newRecent[*history](historiesKept), foresight: newForesight(),
 	}
