@@ -22,8 +22,12 @@ type Config struct {
 	// Knowledge is the folder of the shop's own knowledge, laid over what is loaded
 	// besides; empty for none.
 	Knowledge string `yaml:"knowledge"`
-	// Listen is the address of metrics and health, empty for none.
+	// Listen is the address of metrics and health, of the pages, and where gateways and
+	// workspaces send what they have for the shop; empty for none.
 	Listen string `yaml:"listen"`
+	// Host is the name the shop is asked for by where several have the same Listen; with
+	// pages it is that of their public address.
+	Host string `yaml:"host"`
 	// TimeZone is the name of the shop's time zone; empty is UTC.
 	TimeZone string `yaml:"time-zone"`
 	// Equipment is the kind of machine jobs are about; empty is split-cooling.

@@ -23,7 +23,7 @@ func ReadConfig(path string, know func(own string) (*knowledge.Base, error), cha
 		return Config{}, err
 	}
 	base, err := know(r.config.Knowledge)
-	if _, mistakes := errors.AsType[knowledge.Errors](err); mistakes {
+	if _, mistakes := errors.AsType[knowledge.Errors](err); mistakes || err != nil && r.config.Knowledge == "" {
 		return Config{}, err
 	}
 	if err != nil {

@@ -57,7 +57,7 @@ type Options struct {
 	Log zerolog.Logger
 }
 
-// Validate names the option that is missing or is of the wrong kind. It shows none.
+// Validate names the token that is missing or is of the wrong kind. It shows none.
 func (o Options) Validate() error {
 	switch {
 	case !strings.HasPrefix(o.BotToken, "xoxb-"):
@@ -66,9 +66,6 @@ func (o Options) Validate() error {
 		return errors.New("slack: the app token does not begin with xapp-; make an app-level token with connections:write under Basic Information")
 	case o.AppToken == "" && o.SigningSecret == "":
 		return errors.New("slack: neither an app token nor a signing secret is given; give one to hear by Socket Mode, the other to hear by HTTP")
-	}
-	if o.Board == nil {
-		return errors.New("slack: there is no board to fill the app's home from")
 	}
 	return nil
 }
@@ -93,6 +90,9 @@ var (
 func New(to Receiver, o Options) (*Adapter, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
+	}
+	if o.Board == nil {
+		return nil, errors.New("slack: there is no board to fill the app's home from")
 	}
 	if o.API == "" {
 		o.API = slack.APIURL

@@ -309,6 +309,9 @@ func texts(v any) []string {
 	return out
 }
 
+// InParts says whether the gateway hands on long texts in parts.
+func (g *Gateway) InParts() bool { return g.Receive.Fields["parts"] != "" }
+
 // Secrets are the names of the secrets the description wants.
 func (g *Gateway) Secrets() []string {
 	named := map[string]bool{}

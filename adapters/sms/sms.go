@@ -91,7 +91,7 @@ func New(to Receiver, o Options) (*Adapter, error) {
 	if o.Gateway.Receipt != nil {
 		a.hook(*o.Gateway.Receipt, "receipt", a.takeReceipt)
 	}
-	if o.Gateway.Receive.Fields["parts"] != "" {
+	if o.Gateway.InParts() {
 		if o.Parts == "" {
 			return nil, errors.New("sms: the gateway hands on parts of long texts, and no folder is named where they wait")
 		}

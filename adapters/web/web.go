@@ -42,6 +42,19 @@ type Options struct {
 	Log zerolog.Logger
 }
 
+// Origin is the public address as a browser writes it, empty when there is none. The
+// error says that it is no address.
+func (o Options) Origin() (string, error) {
+	if o.Public == "" {
+		return "", nil
+	}
+	u, err := url.Parse(o.Public)
+	if err != nil || u.Host == "" || (u.Scheme != "https" && u.Scheme != "http") || strings.Trim(u.Path, "/") != "" {
+		return "", fmt.Errorf("the public address %q is none; write it as https://larkmoor.example", o.Public)
+	}
+	return u.Scheme + "://" + u.Host, nil
+}
+
 // Adapter is the channel of the pages: an http.Handler to mount at the root. Nothing is
 // sent to it: what is said on a job stands in its record, of which the pages are made.
 type Adapter struct {
@@ -68,13 +81,12 @@ func New(service Service, o Options) (*Adapter, error) {
 		Options: o, service: service, pages: map[string]pages{}, words: map[string]bot.Phrases{},
 		origin: http.NewCrossOriginProtection(), ended: make(chan struct{}),
 	}
-	if o.Public != "" {
-		u, err := url.Parse(o.Public)
-		if err != nil || u.Host == "" || (u.Scheme != "https" && u.Scheme != "http") || strings.Trim(u.Path, "/") != "" {
-			return nil, fmt.Errorf("the public address %q is none; write it as https://larkmoor.example", o.Public)
-		}
-		a.Public = u.Scheme + "://" + u.Host
-		a.secure = u.Scheme == "https"
+	var err error
+	if a.Public, err = o.Origin(); err != nil {
+		return nil, err
+	}
+	if a.Public != "" {
+		a.secure = strings.HasPrefix(a.Public, "https:")
 		if err := a.origin.AddTrustedOrigin(a.Public); err != nil {
 			return nil, fmt.Errorf("the public address: %w", err)
 		}
@@ -85,7 +97,6 @@ func New(service Service, o Options) (*Adapter, error) {
 		}
 		a.company = &company{Company: o.Company, back: a.Public + "/sign-in/company/back"}
 	}
-	var err error
 	if a.assets, err = readAssets(); err != nil {
 		return nil, err
 	}

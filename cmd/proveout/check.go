@@ -17,9 +17,9 @@ import (
 // newCheck builds the command that checks knowledge before it reaches the field.
 func newCheck(std streams, opts *options) *cobra.Command {
 	var warnings bool
-	var config string
+	var configs []string
 	cmd := &cobra.Command{
-		Use:   "check [--config FILE | DIR]",
+		Use:   "check [--config FILE... | DIR]",
 		Short: "Check the knowledge: the built-in one, or with the folder DIR laid over it",
 		Long: `Check loads the knowledge and looks for every mistake in it at once: an id that
 leads nowhere, a misspelt key, a figure out of place, a word for a reading nobody
@@ -35,7 +35,9 @@ when nobody asked for it. --warnings lists them.
 
 With --config the shop's configuration is checked against the knowledge instead: its
 people, channels, policy, and where its secrets are kept, and the knowledge with the
-folder laid over it that the configuration names. No secret is read.
+folder laid over it that the configuration names. Several are checked against each
+other too: no two may have the same record, number, host name or secret. No secret is
+read.
 
 ` + exitHelp,
 		Example: `  proveout check
@@ -45,13 +47,13 @@ folder laid over it that the configuration names. No secret is read.
   proveout --knowledge ./region check ./our-shop`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			if config != "" {
-				return checkConfig(std.out, config, slices.Concat(opts.knowledge, args))
+			if len(configs) > 0 {
+				return checkConfigs(std.out, configs, slices.Concat(opts.knowledge, args))
 			}
 			return check(std.out, slices.Concat(opts.knowledge, args), warnings)
 		},
 	}
-	cmd.Flags().StringVar(&config, "config", "", "check the shop's configuration, a YAML `FILE`")
+	cmd.Flags().StringArrayVar(&configs, "config", nil, "check a shop's configuration, a YAML `FILE`, or a folder of them; may be given more than once")
 	cmd.Flags().BoolVar(&warnings, "warnings", false, "list the warnings too")
 	return cmd
 }
@@ -76,11 +78,14 @@ func check(out io.Writer, dirs []string, listed bool) error {
 	return nil
 }
 
-// checkConfig checks a shop's configuration against the knowledge.
-func checkConfig(out io.Writer, path string, dirs []string) error {
-	s, err := readShop(path, newLibrary(dirs))
-	if err == nil && s.config.Knowledge != "" {
-		_, _, err = use(s.over)
+// checkConfigs checks the configurations of an installation against the knowledge and
+// against each other.
+func checkConfigs(out io.Writer, paths, dirs []string) error {
+	shops, err := readShops(paths, newLibrary(dirs))
+	for _, s := range shops {
+		if err == nil && s.config.Knowledge != "" {
+			_, _, err = use(s.over)
+		}
 	}
 	if mistakes, ok := errors.AsType[knowledge.Errors](err); ok {
 		list(out, mistakes)
@@ -89,12 +94,13 @@ func checkConfig(out io.Writer, path string, dirs []string) error {
 	if err != nil {
 		return err
 	}
-	c := &s.config
-	people := "1 person"
-	if n := len(c.People); n != 1 {
-		people = fmt.Sprintf("%d people", n)
+	for _, s := range shops {
+		people := "1 person"
+		if n := len(s.config.People); n != 1 {
+			people = fmt.Sprintf("%d people", n)
+		}
+		fmt.Fprintf(out, "OK %s: %s, %s, record %s\n", s.config.Shop, people, count(len(s.config.Channels), "channel"), s.config.Record)
 	}
-	fmt.Fprintf(out, "OK %s: %s, %s, record %s\n", c.Shop, people, count(len(c.Channels), "channel"), c.Record)
 	return nil
 }
 

@@ -20,9 +20,9 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
-	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/require"
 
+	"proveout/adapters/sms"
 	"proveout/bot"
 )
 
@@ -287,7 +287,10 @@ func textsIn(t *testing.T, dir, port string, registry *prometheus.Registry) func
 			Secrets:  map[string]bot.Secret{"password": {File: filepath.Join(dir, "password")}},
 		}}
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "password"), []byte("loopback"), 0o600))
-		adapter, err := openTexts(config, w.service, registry, zerolog.Nop())
+		s := &shop{config: config}
+		require.NoError(t, s.unlock())
+		s.keys.texts.Metrics = sms.NewMetrics(registry)
+		adapter, err := sms.New(w.service, s.keys.texts)
 		require.NoError(t, err)
 		require.NoError(t, w.service.Register(bot.Texts, adapter))
 		mux := http.NewServeMux()

@@ -28,6 +28,12 @@ func (l *logged) Write(b []byte) (int, error) {
 	return l.text.Write(b)
 }
 
+func (l *logged) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.text.String()
+}
+
 // From its start to its end, with a delivery refused on the way, a service logs what
 // happened by ids and nothing anybody said, is called, is reached at, or is let in by.
 func TestAWholeRunLogsNoSecretAndNobodysWords(t *testing.T) {
@@ -58,7 +64,7 @@ func TestAWholeRunLogsNoSecretAndNobodysWords(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
 	go func() {
-		ended <- serve(ctx, &shop{config: config, base: base}, zerolog.New(log).Level(zerolog.InfoLevel))
+		ended <- serve(ctx, []*shop{{config: config, base: base}}, zerolog.New(log).Level(zerolog.InfoLevel))
 	}()
 	require.NoError(t, server.Connected(ctx))
 
@@ -84,7 +90,7 @@ func TestAWholeRunLogsNoSecretAndNobodysWords(t *testing.T) {
 	stop()
 	require.NoError(t, <-ended)
 
-	text := log.text.String()
+	text := log.String()
 	require.Contains(t, text, `"message":"received"`)
 	never := append(server.Secrets(), said...)
 	never = append(never, "Fenwick", "Aldous", "0142", "Ana Reyes", "Okoro", "Wilbur", "yellow", "gas")

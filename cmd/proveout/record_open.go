@@ -33,25 +33,15 @@ const (
 	toServe                 // alone, as soon as it can be
 )
 
-// openRecord opens the record at a path, or at the address of a database.
+// openRecord opens the record at a path, or at the address of a database for it alone.
 func openRecord(ctx context.Context, at string, why purpose) (record, error) {
 	if !inDatabase(at) {
 		return sqlite.Open(ctx, at, sqlite.Options{ReadOnly: why == toLook})
 	}
-	address, shop, err := shopIn(at)
+	d := &databases{}
+	s, err := d.shop(ctx, at, why)
 	if err != nil {
-		return nil, err
-	}
-	d, err := postgres.Open(ctx, address)
-	if err != nil {
-		return nil, err
-	}
-	if why == toLook {
-		return &inPostgres{d.Shop(shop), d}, nil
-	}
-	s, err := d.Own(ctx, shop, why == toServe)
-	if err != nil {
-		d.Close()
+		d.close()
 		return nil, err
 	}
 	return &inPostgres{s, d}, nil
@@ -60,13 +50,13 @@ func openRecord(ctx context.Context, at string, why purpose) (record, error) {
 // inPostgres is a shop's record with the database it alone uses.
 type inPostgres struct {
 	*postgres.Store
-	database *postgres.Database
+	databases *databases
 }
 
 // Close lets the shop go, and the database.
 func (r *inPostgres) Close() error {
 	err := r.Store.Close()
-	r.database.Close()
+	r.databases.close()
 	return err
 }
 

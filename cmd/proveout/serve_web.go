@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"io"
-	"slices"
 
 	"github.com/rs/zerolog"
 
@@ -20,35 +18,14 @@ type webStore interface {
 	signin.Store
 }
 
-// openWeb makes the pages of a shop.
-func openWeb(ch bot.Channel, service *bot.Service, store webStore, c bot.Config, log zerolog.Logger) (*web.Adapter, error) {
-	for name := range ch.Settings {
-		if known := []string{"public", "oidc-issuer", "oidc-client"}; !slices.Contains(known, name) {
-			return nil, fmt.Errorf("channels/web/settings: there is no setting %q; the settings are public, oidc-issuer and oidc-client", name)
-		}
-	}
-	o := web.Options{
-		Public: ch.Settings["public"], Log: log, Desk: signin.New(store, service, signin.Options{Log: log}), Report: reports(service, store, c),
-		Company: web.Company{Issuer: ch.Settings["oidc-issuer"], Client: ch.Settings["oidc-client"]},
-	}
-	for name, secret := range ch.Secrets {
-		if name != "oidc-secret" {
-			return nil, fmt.Errorf("channels/web/secrets: there is no secret %q; the secret is oidc-secret", name)
-		}
-		var err error
-		if o.Company.Secret, err = secret.Read(); err != nil {
-			return nil, fmt.Errorf("channels/web/secrets/%s: %w", name, err)
-		}
-	}
+// openWeb makes the pages of a shop, which o says how to reach.
+func openWeb(o web.Options, service *bot.Service, store webStore, c bot.Config, log zerolog.Logger) (*web.Adapter, error) {
+	o.Log, o.Desk, o.Report = log, signin.New(store, service, signin.Options{Log: log}), reports(service, store, c)
 	var err error
 	if o.Zone, err = c.Location(); err != nil {
 		return nil, err
 	}
-	pages, err := web.New(service, o)
-	if err != nil {
-		return nil, fmt.Errorf("channels/web: %w", err)
-	}
-	return pages, nil
+	return web.New(service, o)
 }
 
 // reports writes a job out as the pages show it for printing.

@@ -73,7 +73,7 @@ func openShop(t testing.TB, change func(*bot.Config), join func(*workspace) func
 	require.NoError(t, err)
 	adapter, err := slack.New(w.service, slack.Options{BotToken: server.BotToken, AppToken: server.AppToken, API: server.API(), Board: w.service})
 	require.NoError(t, err)
-	w.pages, err = openWeb(bot.Channel{}, w.service, store, w.config, zerolog.Nop())
+	w.pages, err = openWeb(web.Options{}, w.service, store, w.config, zerolog.Nop())
 	require.NoError(t, err)
 	require.NoError(t, w.service.Register(slack.Channel, adapter))
 	runs := []func(context.Context) error{w.service.Run, adapter.Run, w.pages.Run}

@@ -5,10 +5,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
-	"strings"
-
-	"github.com/prometheus/client_golang/prometheus"
-	"github.com/rs/zerolog"
 
 	"proveout/adapters/sms"
 	"proveout/bot"
@@ -23,25 +19,15 @@ const (
 	partsSetting   = "parts"   // the folder where parts of long texts wait; beside the record
 )
 
-// checkTexts checks what a configuration says of the channel of texts, and the
-// description of its gateway.
-func checkTexts(path string, c bot.Config) error {
+// checkTexts checks what a configuration says of the channel of texts, and gives the
+// mistakes in the description of its gateway.
+func checkTexts(src *bot.Source, c bot.Config) knowledge.Errors {
 	ch, ok := c.Channels[bot.Texts]
 	if !ok {
 		return nil
 	}
-	var tree map[string]any // read once more, for the places of mistakes
-	src, err := bot.ReadSource(path, "configuration", "see proveout serve --help", &tree)
-	if err != nil {
-		return err
-	}
 	const at = "channels/" + bot.Texts
-	known := []string{gatewaySetting, numberSetting, regionSetting, partsSetting, "bridge"}
-	for name := range ch.Settings {
-		if !slices.Contains(known, name) {
-			src.Fail(at+"/settings/"+name, fmt.Sprintf("there is no setting %q", name), "write one of "+strings.Join(known, ", "))
-		}
-	}
+	checkNames(src, bot.Texts, "setting", ch.Settings, gatewaySetting, numberSetting, regionSetting, partsSetting, "bridge")
 	if _, err := bot.E164(ch.Settings[numberSetting], ch.Settings[regionSetting]); err != nil {
 		src.Fail(at+"/settings/"+numberSetting, "the shop's own number: "+err.Error(), `write number: "+1 303 555 0100"`)
 	}
@@ -58,11 +44,7 @@ func checkTexts(path string, c bot.Config) error {
 	case err == nil:
 		checkTextSecrets(src, at, ch, g.Secrets())
 	}
-	found, _ := errors.AsType[knowledge.Errors](src.Err())
-	if found = append(found, described...); len(found) > 0 {
-		return found
-	}
-	return nil
+	return described
 }
 
 // checkTextSecrets holds the secrets that are kept against those the gateway wants.
@@ -79,25 +61,28 @@ func checkTextSecrets(src *bot.Source, at string, ch bot.Channel, wanted []strin
 	}
 }
 
-// openTexts reads the secrets of a gateway and makes its adapter.
-func openTexts(c bot.Config, service *bot.Service, registry prometheus.Registerer, log zerolog.Logger) (*sms.Adapter, error) {
-	ch := c.Channels[bot.Texts]
+// textKeys are what the channel of texts is opened with. A text that comes in parts
+// waits beside the record for the others, or, where that is in a database, beside the
+// configuration.
+func (s *shop) textKeys(secrets map[string]string) (sms.Options, error) {
+	ch := s.config.Channels[bot.Texts]
 	g, err := sms.ReadGateway(ch.Settings[gatewaySetting])
 	if err != nil {
-		return nil, err
+		return sms.Options{}, err
 	}
-	secrets := map[string]string{}
-	for _, name := range g.Secrets() {
-		if secrets[name], err = ch.Secrets[name].Read(); err != nil {
-			return nil, fmt.Errorf("channels/%s/secrets/%s: %w", bot.Texts, name, err)
-		}
+	return sms.Options{
+		Gateway: g, Number: ch.Settings[numberSetting], Region: ch.Settings[regionSetting], Secrets: secrets, Parts: s.parts(),
+	}, nil
+}
+
+// parts is the folder where parts of texts wait for the others.
+func (s *shop) parts() string {
+	if at := s.config.Channels[bot.Texts].Settings[partsSetting]; at != "" {
+		return at
 	}
-	parts := ch.Settings[partsSetting]
-	if parts == "" {
-		parts = filepath.Join(filepath.Dir(c.Record), "sms-parts")
+	near := s.config.Record
+	if inDatabase(near) {
+		near = s.file
 	}
-	return sms.New(service, sms.Options{
-		Gateway: g, Number: ch.Settings[numberSetting], Region: ch.Settings[regionSetting], Secrets: secrets, Parts: parts,
-		Log: log, Metrics: sms.NewMetrics(registry),
-	})
+	return filepath.Join(filepath.Dir(near), "sms-parts")
 }

@@ -1,0 +1,246 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log"
+	"net/http"
+	"net/http/httptest"
+	"net/http/httputil"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/require"
+
+	"proveout/adapters/slack/slacktest"
+)
+
+// tenant is one shop of an installation, with the workspace it has.
+type tenant struct {
+	*slacktest.Server
+	room, host string
+	refused    atomic.Bool      // its workspace refuses the token
+	front      *httptest.Server // as the proxy before it passes on
+}
+
+// tenants are two shops one process serves at one address.
+type tenants struct {
+	*installation
+	lark, wren *tenant
+	at         http.Handler
+	log        *logged
+}
+
+// keepFile writes a file of an installation.
+func keepFile(t testing.TB, path, text string) {
+	t.Helper()
+	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o700))
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+}
+
+// configured writes a shop's configuration and its secrets into a folder.
+func configured(t testing.TB, dir, key, name, more string) *tenant {
+	t.Helper()
+	server, err := slacktest.New(t.Context())
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	v := &tenant{Server: server, room: "C0" + strings.ToUpper(key), host: key + ".example"}
+	server.BotToken, server.SigningSecret = "xoxb-of-"+key, "signing-secret-of-"+key
+	methods, err := url.Parse(strings.TrimSuffix(server.API(), "/api/"))
+	require.NoError(t, err)
+	pass := httputil.NewSingleHostReverseProxy(methods)
+	pass.ErrorLog = log.New(io.Discard, "", 0) // it ends with the test
+	api := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if v.refused.Load() && r.URL.Path == "/api/auth.test" {
+			fmt.Fprint(w, `{"ok": false, "error": "invalid_auth"}`)
+			return
+		}
+		pass.ServeHTTP(w, r)
+	}))
+	t.Cleanup(api.Close)
+	keepFile(t, filepath.Join(dir, "secrets", key+"-bot"), server.BotToken)
+	keepFile(t, filepath.Join(dir, "secrets", key+"-signing"), server.SigningSecret)
+	keepFile(t, filepath.Join(dir, key+".yaml"), fmt.Sprintf(`shop: %[2]s
+record: %[1]s.db
+listen: 127.0.0.1:0
+people:
+  ana: {name: Ana Reyes, role: technician, identities: {slack: U0ANA}}
+  sam: {name: Sam Okoro, role: senior, identities: {slack: U0SAM}}
+  dee: {name: Dee Marsh, role: dispatcher, identities: {slack: U0DEE}}
+channels:
+  slack:
+    conversation: %[3]s
+    settings: {api: %[4]q}
+    secrets: {bot-token: {file: secrets/%[1]s-bot}, signing-secret: {file: secrets/%[1]s-signing}}
+  web: {settings: {public: "http://%[5]s"}}
+%[6]s`, key, name, v.room, api.URL+"/api/", v.host, more))
+	return v
+}
+
+// openTenants serves two shops until the test ends; more is what their configurations
+// say besides, and before is done before they are started.
+func openTenants(t testing.TB, more map[string]string, before func(*tenants)) *tenants {
+	t.Helper()
+	dir := t.TempDir()
+	h := &tenants{log: &logged{}}
+	h.lark = configured(t, dir, "larkmoor", "Larkmoor Heating & Air", more["larkmoor"])
+	h.wren = configured(t, dir, "wrenfield", "Wrenfield Cooling", more["wrenfield"])
+	shops, err := readShops([]string{dir}, newLibrary(nil))
+	require.NoError(t, err)
+	h.installation, err = newInstallation(shops, zerolog.New(h.log).Level(zerolog.InfoLevel))
+	require.NoError(t, err)
+	h.least = time.Millisecond
+	ctx, cancel := context.WithCancel(t.Context())
+	heard, err := h.listen(ctx)
+	require.NoError(t, err)
+	require.Len(t, heard, 1, "they share it")
+	for at := range heard {
+		h.at = at.handler()
+	}
+	for _, v := range []*tenant{h.lark, h.wren} {
+		v.front = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			r.Host = v.host
+			h.at.ServeHTTP(w, r)
+		}))
+		t.Cleanup(v.front.Close)
+		v.SendTo(v.front.URL + "/slack")
+	}
+	before(h)
+	ended := make(chan error, 1)
+	go func() { ended <- h.run(ctx, heard) }()
+	t.Cleanup(func() {
+		cancel()
+		require.NoError(t, <-ended)
+	})
+	return h
+}
+
+// atEase is nothing to do before shops are started.
+func atEase(*tenants) {}
+
+// get asks for a path under a name.
+func (h *tenants) get(t testing.TB, host, path string) (status int, body string) {
+	t.Helper()
+	r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, path, http.NoBody)
+	r.Host = host
+	w := httptest.NewRecorder()
+	h.at.ServeHTTP(w, r)
+	b, err := io.ReadAll(w.Result().Body)
+	require.NoError(t, err)
+	return w.Code, string(b)
+}
+
+// until asks until it is answered as it should be.
+func (h *tenants) until(t testing.TB, host, path string, status int) {
+	t.Helper()
+	soon(t, func() bool {
+		got, _ := h.get(t, host, path)
+		return got == status
+	})
+}
+
+// soon waits until something holds, or the test is over.
+func soon(t testing.TB, holds func() bool) {
+	t.Helper()
+	for !holds() {
+		select {
+		case <-t.Context().Done():
+			require.NoError(t, t.Context().Err())
+		case <-time.After(time.Millisecond):
+		}
+	}
+}
+
+// says has somebody say something in the shop's room, again until it is acknowledged.
+func (v *tenant) says(t testing.TB, who, text string) {
+	t.Helper()
+	event, _ := v.Say(slacktest.Said{Conversation: v.room, User: who, Text: text})
+	soon(t, func() bool {
+		_, err := v.Deliver(t.Context(), event)
+		return err == nil
+	})
+}
+
+func TestEachShopIsAskedForByItsOwnName(t *testing.T) {
+	t.Parallel()
+	h := openTenants(t, nil, atEase)
+	h.until(t, "", "/readyz", http.StatusOK)
+	for _, name := range []string{"larkmoor.example", "LARKMOOR.example:443"} {
+		status, page := h.get(t, name, "/sign-in")
+		require.Equal(t, http.StatusOK, status)
+		require.Contains(t, page, "Larkmoor Heating &amp; Air")
+		require.NotContains(t, page, "Wrenfield")
+	}
+	_, page := h.get(t, h.wren.host, "/sign-in")
+	require.Contains(t, page, "Wrenfield Cooling")
+	for _, name := range []string{"", "127.0.0.1:9464", "example", "x.larkmoor.example", "larkmoor.example.", "larkmoor.example/"} {
+		for _, path := range []string{"/", "/sign-in", "/slack", "/board"} {
+			status, page := h.get(t, name, path)
+			require.Equal(t, http.StatusNotFound, status, name)
+			require.Equal(t, "404 page not found\n", page)
+		}
+	}
+
+	h.lark.says(t, ana, "no cooling at 12 Fenwick. outdoor unit dead, blower runs")
+	_, err := h.lark.WaitPosts(t.Context(), h.lark.room, 1)
+	require.NoError(t, err)
+	require.Empty(t, h.wren.Posts(h.wren.room))
+
+	// Machines ask under no shop's name, of all of them, and under a shop's of it alone.
+	_, text := h.get(t, "127.0.0.1:9464", "/metrics")
+	require.Contains(t, text, `proveout_messages_total{channel="slack",kind="message",result="taken",shop="Larkmoor Heating & Air"} 1`)
+	require.Contains(t, text, `proveout_shop_ready{shop="Wrenfield Cooling"} 1`)
+	require.Contains(t, text, "process_resident_memory_bytes")
+	for _, path := range []string{"/healthz", "/readyz"} {
+		for _, name := range []string{"", h.lark.host, h.wren.host} {
+			status, _ := h.get(t, name, path)
+			require.Equal(t, http.StatusOK, status)
+		}
+	}
+	status, text := h.get(t, h.wren.host, "/metrics")
+	require.Equal(t, http.StatusNotFound, status)
+	require.NotContains(t, text, "Larkmoor")
+
+	logged := h.log.String()
+	require.Contains(t, logged, `"shop":"Larkmoor Heating & Air"`)
+	for line := range strings.Lines(logged) {
+		require.True(t, strings.Contains(line, `"shop":`) || strings.Contains(line, `"message":"listening"`), line)
+	}
+}
+
+// A part of one shop fails, is told of with its shop, and started again; the other does
+// not notice.
+func TestOneShopsTroubleIsItsOwn(t *testing.T) {
+	t.Parallel()
+	h := openTenants(t, nil, func(h *tenants) { h.lark.refused.Store(true) })
+	soon(t, func() bool { return strings.Contains(h.log.String(), "the shop has failed") })
+	h.wren.says(t, ana, "no cooling at 12 Fenwick. outdoor unit dead, blower runs")
+	_, err := h.wren.WaitPosts(t.Context(), h.wren.room, 1)
+	require.NoError(t, err)
+	h.until(t, "", "/readyz", http.StatusServiceUnavailable)
+	_, text := h.get(t, "", "/metrics")
+	require.Contains(t, text, `proveout_shop_ready{shop="Wrenfield Cooling"} 1`)
+	_, why := h.get(t, "", "/readyz")
+	require.NotContains(t, why, "Wrenfield")
+
+	h.lark.refused.Store(false)
+	h.until(t, "", "/readyz", http.StatusOK)
+	h.until(t, h.lark.host, "/sign-in", http.StatusOK)
+	h.lark.says(t, ana, "no cooling at 8 Alder Court. outdoor unit dead, blower runs")
+	_, err = h.lark.WaitPosts(t.Context(), h.lark.room, 1)
+	require.NoError(t, err)
+	for line := range strings.Lines(h.log.String()) {
+		if strings.Contains(line, "the shop has failed") {
+			require.Contains(t, line, `"shop":"Larkmoor Heating & Air"`)
+			require.Contains(t, line, "the bot token is refused")
+			require.NotContains(t, line, h.lark.BotToken)
+		}
+	}
+}
