@@ -78,6 +78,9 @@ func (a *Agent) askAbout(standing []understand.Standing) []Line {
 }
 
 func (a *Agent) askWhich(q understand.Unclear) string {
+	if len(q.Scales) > 0 {
+		return a.say("unclear-scale", "text", q.Text, "scales", a.either(q.Scales))
+	}
 	var options []string
 	for _, o := range q.Options {
 		options = append(options, a.optionName(o))

@@ -85,6 +85,9 @@ type LexiconPart struct {
 	// the grammar reads, where a message is in it: "después de" is "after". Its
 	// phrases elsewhere in the part are glossed alike.
 	Gloss map[string]string `yaml:"gloss"`
+	// Scale names the unit that degrees said without one may be in, where the language
+	// is spoken, besides the one temperatures are kept in.
+	Scale string `yaml:"scale"`
 	// Ordinary are everyday words, never taken for a misspelt word of the trade.
 	Ordinary []string `yaml:"ordinary"`
 }
@@ -264,6 +267,9 @@ func (c *lexiconCheck) part(p *LexiconPart) {
 		c.fact(name, p.Facts[name])
 	}
 	c.commands(p)
+	if q := c.base.Quantities["temperature"]; p.Scale != "" && q != nil && !slices.ContainsFunc(q.Units, func(u UnitWords) bool { return u.Name == p.Scale }) {
+		c.fail(fmt.Sprintf("temperature has no unit called %q", p.Scale), "name one of its units, as °C", "scale")
+	}
 }
 
 func (c *lexiconCheck) component(name string, w *ComponentWords) {

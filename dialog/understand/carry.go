@@ -301,7 +301,7 @@ func (m *message) unplaced() {
 		}
 		if v.kind != figure {
 			if v.kind == nothing && m.askedQuantity("resistance") && len(m.found) == 0 && m.shortAnswer() && len(m.out.Observations) == 0 {
-				m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), []string{string(m.ctx.Asked)}})
+				m.out.Unclear = append(m.out.Unclear, Unclear{Text: m.figureText(v), Options: []string{string(m.ctx.Asked)}})
 			}
 			continue
 		}
@@ -319,7 +319,7 @@ func (m *message) unplaced() {
 			continue
 		}
 		if len(options) > 0 {
-			m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), options})
+			m.out.Unclear = append(m.out.Unclear, Unclear{Text: m.figureText(v), Options: options})
 		}
 	}
 }

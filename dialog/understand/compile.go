@@ -20,6 +20,7 @@ type Reader struct {
 	sounds    trie
 	unitLists [][]unit
 	said      [][]string
+	scales    []spoken // scales degrees may be in, by language
 	patterns  patterns
 	byUnit    map[string][]string // quantities kept in a unit
 	numbers   map[int32]float64
@@ -158,6 +159,9 @@ func (r *Reader) closed(p *knowledge.LexiconPart) {
 		r.numbers[id] = p.Numbers[w]
 		r.numberIn[id] |= r.vocab.lang
 	}
+	if p.Scale != "" {
+		r.scales = append(r.scales, spoken{r.vocab.lang, p.Scale})
+	}
 	for _, w := range p.Ordinary {
 		r.vocab.intern(fold(w))
 	}
@@ -223,6 +227,7 @@ func (r *Reader) compileUnits() {
 			}
 		}
 	}
+	opensScale(byWords)
 	for _, w := range slices.Sorted(maps.Keys(byWords)) {
 		r.phrase(&r.units, w, meaning{kind: isUnit, index: len(r.unitLists)}, false)
 		r.unitLists = append(r.unitLists, byWords[w])

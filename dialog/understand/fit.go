@@ -175,6 +175,9 @@ func (m *message) convert(v *value, quantity string) (x, low, high float64, said
 		}
 		c := func(y float64) float64 { return tidy(y*u.factor + u.offset) }
 		said = m.text[m.toks[v.figureStart].start:m.toks[v.last-1].end]
+		if u.meant {
+			said = m.text[m.toks[v.figureStart].start:m.toks[v.figureEnd-1].end] + " " + u.name
+		}
 		return c(v.v), math.Min(c(v.low), c(v.high)), math.Max(c(v.low), c(v.high)), said
 	}
 	return v.v, v.low, v.high, ""

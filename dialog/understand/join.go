@@ -68,6 +68,9 @@ func (r *Reader) inOrder(answer string, standing []Standing, ctx Context) []Read
 // itself names; nil when it names nothing.
 func (r *Reader) which(answer string, s Standing, ctx Context) *Reading {
 	var named *Reading
+	if scale := r.scaleNamed(answer, s.Scales); scale != "" {
+		ctx.scale, answer = scale, ""
+	}
 	for _, text := range []string{answer + " " + s.Text, s.Said + " " + answer} {
 		u := r.blocks(text, ctx)
 		for i := range u.Readings {

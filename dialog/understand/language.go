@@ -248,7 +248,7 @@ func (m *message) doubtForeign() {
 	u.Foreign = true
 	for i := range u.Readings {
 		r := &u.Readings[i]
-		u.Unclear = append(u.Unclear, Unclear{r.Text, []string{string(r.Reading)}})
+		u.Unclear = append(u.Unclear, Unclear{Text: r.Text, Options: []string{string(r.Reading)}})
 	}
 	u.Readings, u.Observations, u.Facts, u.Present = []Reading{}, []Observation{}, []Fact{}, nil
 }

@@ -57,6 +57,8 @@ type unit struct {
 	name           string
 	factor, offset float64
 	kept           bool
+	opens          bool // other units of the quantity begin with these words
+	meant          bool // not said, and named when it is said back
 }
 
 // readNumbers finds the figures and number words of a message.

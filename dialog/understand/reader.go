@@ -195,6 +195,10 @@ func (m *message) parse() *message {
 // finish turns what was found into the utterance.
 func (m *message) finish() {
 	for i := range m.found {
+		m.lendUnit(&m.found[i])
+	}
+	m.scale()
+	for i := range m.found {
 		m.reading(&m.found[i])
 	}
 	m.ask()
@@ -284,7 +288,6 @@ func (m *message) reading(f *finding) {
 	if q != nil {
 		rd.Unit = q.Unit
 	}
-	m.lendUnit(f)
 	x, low, high, said := m.convert(v, f.id.Quantity())
 	rd.Value, rd.Low, rd.High, rd.Said = Value(x), low, high, said
 	if q != nil && v.kind == figure && (x < q.Possible[0] || x > q.Possible[1]) {

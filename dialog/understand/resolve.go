@@ -298,6 +298,7 @@ func (m *message) placedAt(k int) bool {
 type doubted struct {
 	value, place int
 	options      []knowledge.ReadingID
+	scales       []string // of a temperature, when they are what is open
 }
 
 // doubt records a value that could be several readings.
@@ -307,13 +308,13 @@ func (m *message) doubt(vi, pi int, options []knowledge.ReadingID) {
 		return // only "no power" and "no 24" say by themselves that they are read
 	}
 	v.use = spent
-	m.doubts = append(m.doubts, doubted{vi, pi, options})
+	m.doubts = append(m.doubts, doubted{value: vi, place: pi, options: options})
 }
 
 // ask turns the doubts left into questions.
 func (m *message) ask() {
 	for _, d := range m.doubts {
-		u := Unclear{Text: m.figureText(&m.values[d.value])}
+		u := Unclear{Text: m.figureText(&m.values[d.value]), Scales: d.scales}
 		for _, id := range d.options[:min(3, len(d.options))] {
 			u.Options = append(u.Options, string(id))
 		}

@@ -231,7 +231,7 @@ func (m *message) bringBack(o *opinion) {
 		}
 		if options := m.options(v); len(options) > 0 {
 			m.remark("%q looks like a reading (%.2f) in talk of something else: it is asked about", m.figureText(v), res.Certain)
-			m.out.Unclear = append(m.out.Unclear, Unclear{m.figureText(v), options})
+			m.out.Unclear = append(m.out.Unclear, Unclear{Text: m.figureText(v), Options: options})
 		}
 	}
 }

@@ -43,7 +43,18 @@ func (m *message) unitStands(i, end int) bool {
 		return t.kind == lineToken || t.text == "," || t.text == "." || t.text == ")" || t.text == ";" || m.inCelsius()
 	}
 	next := m.tok(end)
-	return next.kind != wordToken || m.r.closes[next.id]
+	return t.text == "f" && m.warm(end) || next.kind != wordToken || m.r.closes[next.id]
+}
+
+// warm tells that what stands next is read in degrees: "95 f outside".
+func (m *message) warm(i int) bool {
+	for i < len(m.toks) && (m.filler(i) || m.isWord(i, "in") || m.isWord(i, "on") || m.isWord(i, "at")) {
+		i++
+	}
+	ms, _ := m.r.phrases.longest(m.toks, i, m.in)
+	return slices.ContainsFunc(ms, func(x meaning) bool {
+		return x.kind == isComponent && len(x.comp.At) > 0 && x.comp.At[0].Quantity() == "temperature"
+	})
 }
 
 // inCelsius tells that the message says which degrees it is in.

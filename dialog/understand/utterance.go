@@ -110,6 +110,10 @@ type Fact struct {
 type Unclear struct {
 	Text    string   `json:"text"`
 	Options []string `json:"options"`
+
+	// Scales are the names of the units it may be in, when that and not the reading is
+	// open.
+	Scales []string `json:"-"`
 }
 
 // Context is what the talk so far lends to a message. Its zero value is the
@@ -132,4 +136,7 @@ type Context struct {
 	Place string
 	// Standing are the figures asked about before that are not placed yet.
 	Standing []Standing
+
+	// scale is what a standing figure's degrees were said to be.
+	scale string
 }
