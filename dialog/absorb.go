@@ -79,7 +79,7 @@ func (a *Agent) askAbout(standing []understand.Standing) []Line {
 
 func (a *Agent) askWhich(q understand.Unclear) string {
 	if len(q.Scales) > 0 {
-		return a.say("unclear-scale", "text", q.Text, "scales", a.either(q.Scales))
+		return a.say("unclear-scale", "text", q.Text, "point", a.point(knowledge.ReadingID(q.Options[0])), "scales", a.either(q.Scales))
 	}
 	var options []string
 	for _, o := range q.Options {
