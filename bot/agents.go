@@ -26,11 +26,12 @@ type knows struct {
 	faults    string // that need a senior besides
 }
 
-// known is an agent with what it knows.
+// known is an agent with what it knows, and how the service itself is spoken to.
 type known struct {
-	agent   *dialog.Agent
-	base    *knowledge.Base
-	version string
+	agent    *dialog.Agent
+	commands commands
+	base     *knowledge.Base
+	version  string
 }
 
 // Make makes the agent of a shop where there is none like it yet. The error says what in
@@ -66,5 +67,9 @@ func (a *Agents) of(base *knowledge.Base, c Config) (known, error) {
 func newKnown(base *knowledge.Base, c Config) (known, error) {
 	base, version := tightened(base, c.Policy.Confirm)
 	agent, err := dialog.New(base, c.Equipment)
-	return known{agent, base, version}, err
+	if err != nil {
+		return known{}, err
+	}
+	commands, err := newCommands(base)
+	return known{agent, commands, base, version}, err
 }

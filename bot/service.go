@@ -114,17 +114,13 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	if err != nil {
 		return nil, err
 	}
-	commands, err := newCommands(known.base)
-	if err != nil {
-		return nil, err
-	}
 	table, err := newTable()
 	if err != nil {
 		return nil, err
 	}
 	o = o.withDefaults()
 	s := &Service{
-		Options: o, config: config, store: store, base: known.base, agent: known.agent, commands: commands, version: known.version,
+		Options: o, config: config, store: store, base: known.base, agent: known.agent, commands: known.commands, version: known.version,
 		people: newPeople(config), zone: zone, table: table, talks: newRecent[kept](o.Talks),
 		histories: newRecent[*history](historiesKept), foresight: newForesight(),
 	}
