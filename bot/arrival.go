@@ -170,7 +170,7 @@ func (s *Service) receipt(ctx context.Context, in Inbound) error {
 		return err
 	}
 	if m == nil {
-		s.early.put(in)
+		s.early.put(in, s.Now())
 		// It may have been noted as delivered in between.
 		if m, err = s.store.Sent(ctx, in.Channel, in.Of); err != nil || m == nil {
 			return err
@@ -198,16 +198,22 @@ func (s *Service) received(ctx context.Context, m *Outbound, in Inbound) error {
 // of messages that are not ours any number may come.
 type early struct {
 	mu sync.Mutex
-	by map[Key]Inbound
+	by map[Key]arrived
+}
+
+// arrived is a receipt and when it came.
+type arrived struct {
+	Inbound
+	at time.Time
 }
 
 const earlyKept = 1000
 
-func (e *early) put(in Inbound) {
+func (e *early) put(in Inbound, now time.Time) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	if e.by == nil {
-		e.by = map[Key]Inbound{}
+		e.by = map[Key]arrived{}
 	}
 	for k := range e.by {
 		if len(e.by) < earlyKept {
@@ -215,13 +221,26 @@ func (e *early) put(in Inbound) {
 		}
 		delete(e.by, k)
 	}
-	e.by[Key{in.Channel, in.Of}] = in
+	e.by[Key{in.Channel, in.Of}] = arrived{in, now}
+}
+
+// since lists those that came since a time.
+func (e *early) since(from time.Time) []Inbound {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	var out []Inbound
+	for _, a := range e.by {
+		if a.at.After(from) {
+			out = append(out, a.Inbound)
+		}
+	}
+	return out
 }
 
 func (e *early) take(k Key) (Inbound, bool) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	in, ok := e.by[k]
+	a, ok := e.by[k]
 	delete(e.by, k)
-	return in, ok
+	return a.Inbound, ok
 }

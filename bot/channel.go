@@ -99,6 +99,9 @@ type Outbound struct {
 	Again bool `json:"-"`
 }
 
+// Lane names what a message must stay in order with.
+func (m *Outbound) Lane() string { return lane(m).name() }
+
 // Picture is what a channel shows as it can: in pixels, in characters, or in words alone.
 type Picture interface {
 	Title() string

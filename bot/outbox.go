@@ -29,11 +29,12 @@ type outbox struct {
 	flying  map[string]*Outbound // being sent, or sent and not noted yet, by ID
 	running map[Place]bool
 	start   func(Place)     // starts a lane; nil while the outbox does not run
+	more    chan struct{}   // of a record that is shared: something may wait to be taken
 	idle    []chan struct{} // closed when nothing waits any more
 }
 
 func newOutbox(s *Service) *outbox {
-	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}, flying: map[string]*Outbound{}}
+	return &outbox{Service: s, senders: map[string]Sender{}, lanes: map[Place][]Outbound{}, running: map[Place]bool{}, flying: map[string]*Outbound{}, more: make(chan struct{}, 1)}
 }
 
 func (o *outbox) register(channel string, sender Sender) error {
@@ -62,6 +63,38 @@ func lane(m *Outbound) Place {
 		return Place{m.Channel, "@" + m.To, ""}
 	}
 	return Place{m.Channel, m.Conversation, m.Thread}
+}
+
+// wrote takes messages that have just been put into the record. Of one that is shared
+// they may lie in a lane that another service delivers.
+func (o *outbox) wrote(ms []Outbound) {
+	switch {
+	case len(ms) == 0:
+	case o.shared != nil:
+		signal(o.more)
+	default:
+		o.add(ms...)
+	}
+}
+
+// lanesTaken is how many lanes are taken at once.
+const lanesTaken = 256
+
+// take queues what waits in a shared record and no other service delivers, and says how
+// much that was.
+func (o *outbox) take(ctx context.Context) int {
+	taken := 0
+	for {
+		ms, err := o.shared.Take(ctx, lanesTaken)
+		if err != nil && ctx.Err() == nil {
+			o.Log.Error().Err(err).Msg("taking what is to be delivered")
+		}
+		if len(ms) == 0 {
+			return taken
+		}
+		o.add(ms...)
+		taken += len(ms)
+	}
 }
 
 // add queues messages that are in the record.
@@ -148,6 +181,15 @@ func (o *outbox) rest() {
 
 // flush waits until nothing is left to deliver.
 func (o *outbox) flush(ctx context.Context) error {
+	for {
+		if err := o.calm(ctx); err != nil || o.shared == nil || o.take(ctx) == 0 {
+			return err
+		}
+	}
+}
+
+// calm waits until nothing that was queued is left.
+func (o *outbox) calm(ctx context.Context) error {
 	done := make(chan struct{})
 	o.mu.Lock()
 	o.idle = append(o.idle, done)
@@ -295,10 +337,17 @@ func (o *outbox) takeEarly(ctx context.Context, m *Outbound, id string) {
 	}
 }
 
-// note has a delivery in the record. If that fails the message is delivered again
-// after a restart, which at-least-once allows.
+// note has a delivery in the record, and holds its lane up until it is. If the service
+// ends before, the message is delivered again, which at-least-once allows.
 func (o *outbox) note(ctx context.Context, d Delivery) {
-	if err := o.store.Settle(context.WithoutCancel(ctx), d); err != nil {
+	for n := 1; ; n++ {
+		err := o.store.Settle(context.WithoutCancel(ctx), d)
+		if err == nil {
+			return
+		}
 		o.Log.Error().Err(err).Str("correlation", d.ID).Msg("noting a delivery")
+		if !pause(ctx, backoff(o.Backoff, n)) {
+			return
+		}
 	}
 }

@@ -102,11 +102,13 @@ type desks struct {
 	none map[Key]bool // the identities nothing is sent to
 }
 
-// desk is a person's messages held, and where his stream stands.
+// desk is a person's messages held, where his stream stands, and what he did last
+// anywhere.
 type desk struct {
 	seq  int64
 	held []Event
 	dead []Undelivered
+	last Mark
 }
 
 // stopped says whether an identity in a channel wants no messages.
@@ -133,15 +135,33 @@ func (d *desks) of(person string) desk {
 	return d.by[person]
 }
 
-// fold takes a person's desk through events.
-func (d *desks) fold(person string, events []Event) {
+// did notes what a person did last.
+func (d *desks) did(person string, last Mark) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	d.prepare()
+	at := d.by[person]
+	at.last = last
+	d.by[person] = at
+}
+
+// prepare makes the maps. The lock is held.
+func (d *desks) prepare() {
 	if d.by == nil {
 		d.by, d.none = map[string]desk{}, map[Key]bool{}
 	}
+}
+
+// fold takes a person's desk through events; those it has been through change nothing.
+func (d *desks) fold(person string, events []Event) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.prepare()
 	at := d.by[person]
 	for _, e := range events {
+		if e.Seq <= at.seq {
+			continue
+		}
 		at.seq = e.Seq
 		switch e.Kind {
 		case EventHeld:

@@ -71,6 +71,9 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 			if c, ok := errors.AsType[*conflict](err); ok && c.fresh {
 				s.next.Add(step - 1) // another job has the number: look further on
 			}
+			if err := s.catchUp(ctx, person.ID); err != nil {
+				return err
+			}
 		default:
 			return err
 		}
@@ -261,9 +264,13 @@ func (w *work) commit(ctx context.Context) error {
 		e.With.Key, e.With.Out = e.Key, e.Out
 		e = e.With
 	}
-	if err := w.store.Append(ctx, e); err != nil {
-		return w.refused(err)
+	if w.shared != nil && w.person != nil {
+		e.Speaker, e.Since = w.person.ID, w.desks.of(w.person.ID).last
 	}
+	if err := w.store.Append(ctx, e); err != nil {
+		return w.refused(ctx, err)
+	}
+	w.did(e)
 	if len(w.events) > 0 {
 		if err := w.table.put(w.job); err != nil {
 			return err
@@ -276,20 +283,17 @@ func (w *work) commit(ctx context.Context) error {
 		w.desks.fold(w.deskOf, w.desk)
 	}
 	w.Metrics.recorded(w.events)
-	w.Service.out.add(w.out...)
+	w.Service.out.wrote(w.out)
 	return nil
 }
 
-// refused drops what is at hand of a job that has moved on in the record.
-func (w *work) refused(err error) error {
+// refused reads a job again that has moved on in the record.
+func (w *work) refused(ctx context.Context, err error) error {
 	if CodeOf(err) != CodeConflict || w.job == nil {
 		return err
 	}
-	w.talks.drop(w.job.ID)
-	if w.after > 0 {
-		if err := w.table.drop(w.job.ID); err != nil {
-			return err
-		}
+	if err := w.reread(ctx, w.job.ID); err != nil {
+		return err
 	}
 	return &conflict{err: &Error{Code: CodeConflict, Text: "the job has moved on", Err: err}, fresh: w.after == 0}
 }

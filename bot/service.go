@@ -23,7 +23,7 @@ type Options struct {
 	// Log takes what happens; nothing is logged without it. Above debug it names
 	// jobs and people by their ids and holds no text and no number of anybody.
 	Log zerolog.Logger
-	// Now is the clock (time.Now).
+	// Now is the clock (the record's, where it is Shared; else time.Now).
 	Now func() time.Time
 	// Metrics counts what happens; nil counts nothing.
 	Metrics *Metrics
@@ -77,6 +77,7 @@ type Service struct {
 	Options
 	config   Config
 	store    Store
+	shared   Shared // the store, where other services write to it too; else nil
 	base     *knowledge.Base
 	agent    *dialog.Agent
 	version  string // of what the agent knows
@@ -118,9 +119,13 @@ func New(store Store, base *knowledge.Base, config Config, o Options) (*Service,
 	if err != nil {
 		return nil, err
 	}
+	shared, _ := store.(Shared)
+	if shared != nil && o.Now == nil {
+		o.Now = shared.Now
+	}
 	o = o.withDefaults()
 	s := &Service{
-		Options: o, config: config, store: store, base: known.base, agent: known.agent, commands: known.commands, version: known.version,
+		Options: o, config: config, store: store, shared: shared, base: known.base, agent: known.agent, commands: known.commands, version: known.version,
 		people: newPeople(config), zone: zone, table: table, talks: newRecent[kept](o.Talks),
 		histories: newRecent[*history](historiesKept), foresight: newForesight(),
 	}
@@ -177,14 +182,16 @@ func (s *Service) Restore(ctx context.Context) error {
 	if err := s.table.put(jobs...); err != nil {
 		return err
 	}
-	waiting, err := s.store.Pending(ctx)
-	if err != nil {
-		return err
+	if s.shared == nil {
+		waiting, err := s.store.Pending(ctx)
+		if err != nil {
+			return err
+		}
+		for i := range waiting {
+			waiting[i].Again = true
+		}
+		s.out.add(waiting...)
 	}
-	for i := range waiting {
-		waiting[i].Again = true
-	}
-	s.out.add(waiting...)
 	s.ready.Store(true)
 	return nil
 }
@@ -216,12 +223,19 @@ func (s *Service) saw(job string) {
 }
 
 // Run delivers and watches until the context ends; then it finishes what it has
-// taken and writes down what a restart would have to work out. Restore comes first.
+// taken and writes down what a restart would have to work out. It ends by itself, with an
+// error, where other services go on without this one. Restore comes first.
 func (s *Service) Run(ctx context.Context) error {
 	if err := s.Ready(); err != nil {
 		return err
 	}
+	ctx, end := context.WithCancelCause(ctx)
+	defer end(nil)
 	var wg sync.WaitGroup
+	if s.shared != nil {
+		wg.Go(func() { end(s.shared.Hold(ctx)) })
+		wg.Go(func() { s.share(ctx) })
+	}
 	wg.Go(func() { s.out.run(ctx) })
 	wg.Go(func() { s.foresee(ctx) })
 	tick := time.NewTicker(s.Tick)
@@ -236,6 +250,9 @@ func (s *Service) Run(ctx context.Context) error {
 		case <-ctx.Done():
 			wg.Wait()
 			s.ready.Store(false)
+			if err := context.Cause(ctx); CodeOf(err) == CodeUnreachable {
+				return err
+			}
 			return s.settle(context.WithoutCancel(ctx))
 		}
 	}

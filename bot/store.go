@@ -37,6 +37,37 @@ type Store interface {
 	Expire(ctx context.Context, before time.Time) (int, error)
 }
 
+// Shared is a record that several services write to at once. Each decides on what it
+// knows of the record and is refused with CodeConflict where another has written since;
+// then it looks again. Each message is delivered by the one that has its lane.
+type Shared interface {
+	Store
+	// Now is the time by the record's clock, which all its services go by.
+	Now() time.Time
+	// Hold keeps the service among those that answer until the context ends: it hears of
+	// what others write and takes over from those that die. An error says that others
+	// take it for dead.
+	Hold(ctx context.Context) error
+	// Woken tells that there may be something to Follow or to Take; a while without it
+	// tells the same.
+	Woken() <-chan struct{}
+	// Follow hands over the events others wrote since it was last called, since Restore
+	// the first time, in the order they were written. One may come again.
+	Follow(ctx context.Context, take func(Event) error) error
+	// Stands says what a person did last, and where the streams stand that his next
+	// message may be about: his own and his open jobs.
+	Stands(ctx context.Context, person string) (last Mark, streams []Mark, err error)
+	// Take gives the messages that wait in lanes no other service delivers, of so many
+	// lanes at most, in order; from then on this one delivers them. Each is given once.
+	Take(ctx context.Context, lanes int) ([]Outbound, error)
+}
+
+// Mark is where a stream stands: its name and the number of an event.
+type Mark struct {
+	Stream string
+	Seq    int64
+}
+
 // Entry is everything one inbound event, or one tick of the clock, changes.
 type Entry struct {
 	Key    Key    // zero when the clock caused it
@@ -53,6 +84,10 @@ type Entry struct {
 	// With is another stream's entry, without a key, that stands or falls with this
 	// one.
 	With *Entry
+	// Speaker is whose message it is, and Since what he did last that the entry knows of:
+	// a record that is Shared refuses one that knows less, with CodeConflict.
+	Speaker string
+	Since   Mark
 }
 
 // Snapshot is a stream as it stood after an event, so that a restart need not fold a

@@ -9,8 +9,6 @@ import (
 	"time"
 
 	"github.com/hashicorp/go-memdb"
-
-	"proveout/dialog"
 )
 
 // The table of live jobs and its indexes.
@@ -82,8 +80,11 @@ func (p Place) index() []byte {
 	if !p.threaded() {
 		return nil
 	}
-	return text(p.Channel + "\x00" + p.Conversation + "\x00" + p.Thread)
+	return text(p.name())
 }
+
+// name is the place in one text; a newline is in none of its parts.
+func (p Place) name() string { return p.Channel + "\n" + p.Conversation + "\n" + p.Thread }
 
 // table holds the live jobs. Reading never waits for writing.
 type table struct{ db *memdb.MemDB }
@@ -96,11 +97,19 @@ func newTable() (*table, error) {
 	return &table{db}, nil
 }
 
-// put sets jobs, and takes away those that are closed.
+// put sets jobs, and takes away those that are closed. One that stands further on in the
+// table than what is put stays: it is put by whoever wrote it and by whoever read it.
 func (t *table) put(jobs ...*Job) error {
 	tx := t.db.Txn(true)
 	defer tx.Abort() // after a commit it does nothing
 	for _, j := range jobs {
+		raw, err := tx.First(jobTable, byID, text(j.ID))
+		if err != nil {
+			return fmt.Errorf("looking for job %s: %w", j.ID, err)
+		}
+		if there, ok := raw.(*Job); ok && there.Seq > j.Seq {
+			continue
+		}
 		if j.Open() {
 			if err := tx.Insert(jobTable, j); err != nil {
 				return fmt.Errorf("setting job %s: %w", j.ID, err)
@@ -112,8 +121,6 @@ func (t *table) put(jobs ...*Job) error {
 	tx.Commit()
 	return nil
 }
-
-func (t *table) drop(id string) error { return t.put(&Job{ID: id, Status: dialog.Closed}) }
 
 // job gives a live job, or nil.
 func (t *table) job(id string) *Job { return t.first(byID, text(id)) }

@@ -1,9 +1,12 @@
 package postgres
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -14,33 +17,54 @@ import (
 // Append writes an entry. A canceled context is looked at before the write only: once
 // begun, an entry is answered for.
 func (s *Store) Append(ctx context.Context, e *bot.Entry) error {
-	return s.translate("writing", s.transaction(ctx, func(ctx context.Context, tx pgx.Tx) error {
-		if err := s.write(ctx, tx, e); err != nil || e.With == nil {
-			return err
+	b := s.writing()
+	if e.Key != (bot.Key{}) {
+		b.Queue(`WITH new AS (INSERT INTO inbound (shop, channel, id, at) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING RETURNING 1)
+			SELECT CASE WHEN NOT EXISTS (SELECT FROM new) THEN refuse('`+seen+`') END`, s.shop, e.Key.Channel, e.Key.ID, e.At)
+	}
+	if e.Speaker != "" && !s.alone {
+		s.speaks(b, e)
+	}
+	// Locks are taken in one order everywhere, so that nobody waits in a circle: a person's,
+	// the streams', the lanes'.
+	var out []lettered
+	for one := e; one != nil; one = one.With {
+		if err := s.entry(b, one); err != nil {
+			return s.translate("writing", err)
 		}
-		return s.write(ctx, tx, e.With)
-	}))
+		for i := range one.Out {
+			out = append(out, lettered{&one.Out[i], one.Stream, one.At})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b lettered) int { return cmp.Compare(a.Lane(), b.Lane()) })
+	for _, m := range out {
+		if err := s.put(b, m); err != nil {
+			return s.translate("writing", err)
+		}
+	}
+	err := s.translate("writing", s.write(ctx, b))
+	if err == nil {
+		signal(s.wrote)
+	}
+	return err
 }
 
-// write adds one entry, in one way to the database and back. The first statements say
-// whether it is refused; what follows them is then undone with the transaction.
-func (s *Store) write(ctx context.Context, tx pgx.Tx, e *bot.Entry) error {
-	b := &pgx.Batch{}
-	wants := func(one bool, refusal *bot.Error) func(pgconn.CommandTag) error {
-		return func(tag pgconn.CommandTag) error {
-			if one && tag.RowsAffected() == 0 {
-				return refusal
-			}
-			return nil
-		}
+// speaks refuses the entry where its speaker has done something since that it does not
+// know of. His lock keeps what he does in a row.
+func (s *Store) speaks(b *pgx.Batch, e *bot.Entry) {
+	b.Queue("SELECT pg_advisory_xact_lock(hashtextextended('proveout ' || $1 || '@' || $2, 0))", s.shop, e.Speaker)
+	b.Queue(`SELECT CASE WHEN coalesce((SELECT stream <> $3::text OR seq <> $4::bigint FROM events WHERE shop = $1 AND person = $2 ORDER BY n DESC LIMIT 1),
+			$3::text <> '') THEN refuse('`+behind+`') END`,
+		s.shop, e.Speaker, e.Since.Stream, e.Since.Seq)
+}
+
+// entry adds what an entry does to its stream. The first statement may refuse it; what
+// follows is then undone with the transaction.
+func (s *Store) entry(b *pgx.Batch, e *bot.Entry) error {
+	if e.Stream == "" {
+		return nil
 	}
-	if e.Key != (bot.Key{}) {
-		b.Queue("INSERT INTO inbound (shop, channel, id, at) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING", s.shop, e.Key.Channel, e.Key.ID, e.At).
-			Exec(wants(true, &bot.Error{Code: bot.CodeSeen, Text: "the message is in the record already"}))
-	}
-	if e.Stream != "" {
-		s.advance(b, e).Exec(wants(true, &bot.Error{Code: bot.CodeConflict, Text: fmt.Sprintf("%s has moved on from event %d", e.Stream, e.After)}))
-	}
+	s.advance(b, e)
 	for i := range e.Events {
 		if err := s.event(b, e, i); err != nil {
 			return err
@@ -49,33 +73,28 @@ func (s *Store) write(ctx context.Context, tx pgx.Tx, e *bot.Entry) error {
 	if e.Words != "" && len(e.Events) > 0 {
 		s.findable(b, e.Stream, e.After+1, e.Words)
 	}
-	for i := range e.Out {
-		body, err := json.Marshal(&e.Out[i])
-		if err != nil {
-			return fmt.Errorf("writing a message down: %w", err)
-		}
-		b.Queue("INSERT INTO outbox (shop, id, stream, at, state, channel, answers, body) VALUES ($1, $2, $3, $4, 'pending', $5, $6, $7)",
-			s.shop, e.Out[i].ID, e.Stream, e.At, e.Out[i].Channel, answers(&e.Out[i]), body)
-	}
 	if n := e.Snapshot; n != nil {
 		b.Queue(`INSERT INTO snapshots (shop, stream, seq, knowledge, live, talk) VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (shop, stream)
 			DO UPDATE SET seq = excluded.seq, knowledge = excluded.knowledge, live = excluded.live, talk = excluded.talk`,
 			s.shop, e.Stream, n.Seq, n.Knowledge, n.Live, n.Talk)
 	}
-	return tx.SendBatch(ctx, b).Close() // it gives the first error, a refusal before what it led to
+	return nil
 }
 
 // advance moves the stream on from where the entry says it stands.
-func (s *Store) advance(b *pgx.Batch, e *bot.Entry) *pgx.QueuedQuery {
+func (s *Store) advance(b *pgx.Batch, e *bot.Entry) {
 	var closed any
 	if e.Closed {
 		closed = e.At
 	}
+	const unless = ` SELECT CASE WHEN NOT EXISTS (SELECT FROM moved) THEN refuse('` + behind + `') END`
 	to := e.After + int64(len(e.Events))
 	if e.After == 0 {
-		return b.Queue("INSERT INTO streams (shop, id, seq, opened, closed) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING", s.shop, e.Stream, to, e.At, closed)
+		b.Queue("WITH moved AS (INSERT INTO streams (shop, id, seq, opened, closed) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING RETURNING 1)"+unless,
+			s.shop, e.Stream, to, e.At, closed)
+		return
 	}
-	return b.Queue("UPDATE streams SET seq = $3, closed = $4 WHERE shop = $1 AND id = $2 AND seq = $5", s.shop, e.Stream, to, closed, e.After)
+	b.Queue("WITH moved AS (UPDATE streams SET seq = $3, closed = $4 WHERE shop = $1 AND id = $2 AND seq = $5 RETURNING 1)"+unless, s.shop, e.Stream, to, closed, e.After)
 }
 
 func (s *Store) event(b *pgx.Batch, e *bot.Entry, i int) error {
@@ -84,12 +103,31 @@ func (s *Store) event(b *pgx.Batch, e *bot.Entry, i int) error {
 	if err != nil {
 		return fmt.Errorf("writing an event down: %w", err)
 	}
-	b.Queue("INSERT INTO events (shop, stream, seq, at, kind, person, knowledge, body) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-		s.shop, e.Stream, e.After+int64(i)+1, v.At, string(v.Kind), v.Person, v.Knowledge, body)
+	b.Queue("INSERT INTO events (shop, stream, seq, at, kind, person, knowledge, body, writer) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+		s.shop, e.Stream, e.After+int64(i)+1, v.At, string(v.Kind), v.Person, v.Knowledge, body, s.number)
 	if (v.Kind == bot.EventOpened || v.Kind == bot.EventThread) && v.Place.Thread != "" {
 		b.Queue("INSERT INTO places (shop, channel, conversation, thread, job) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING",
 			s.shop, v.Place.Channel, v.Place.Conversation, v.Place.Thread, e.Stream)
 	}
+	return nil
+}
+
+// lettered is a message with the stream it is of and when it was written.
+type lettered struct {
+	*bot.Outbound
+	stream string
+	at     time.Time
+}
+
+// put puts a message at the end of its lane.
+func (s *Store) put(b *pgx.Batch, m lettered) error {
+	body, err := json.Marshal(m.Outbound)
+	if err != nil {
+		return fmt.Errorf("writing a message down: %w", err)
+	}
+	b.Queue(`WITH at AS (INSERT INTO lanes (shop, lane, puts) VALUES ($1, $8, 1) ON CONFLICT (shop, lane) DO UPDATE SET puts = lanes.puts + 1 RETURNING puts)
+		INSERT INTO outbox (shop, id, stream, at, state, channel, answers, body, lane, place) SELECT $1, $2, $3, $4, 'pending', $5, $6, $7, $8, puts FROM at`,
+		s.shop, m.ID, m.stream, m.at, m.Channel, answers(m.Outbound), body, m.Lane())
 	return nil
 }
 
@@ -101,19 +139,32 @@ func answers(m *bot.Outbound) *string {
 	return &m.Conversation
 }
 
-// Settle notes a delivery, and the channel's id of it as a key.
+// Settle notes a delivery, and the channel's id of it as a key. A lane whose last message
+// it was is gone.
 func (s *Store) Settle(ctx context.Context, d bot.Delivery) error {
 	state := "sent"
 	if d.Dead != "" {
 		state = "dead"
 	}
-	return s.translate("writing", s.transaction(ctx, func(ctx context.Context, tx pgx.Tx) error {
-		b := &pgx.Batch{}
-		b.Queue("UPDATE outbox SET state = $3, attempts = $4, settled = $5, external = $6, reason = $7 WHERE shop = $1 AND id = $2",
-			s.shop, d.ID, state, d.Attempts, d.At, d.External, d.Dead)
-		if d.External != "" {
-			b.Queue("INSERT INTO inbound (shop, channel, id, at) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING", s.shop, d.Channel, d.External, d.At)
+	b := s.writing()
+	if d.External != "" {
+		b.Queue("INSERT INTO inbound (shop, channel, id, at) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING", s.shop, d.Channel, d.External, d.At)
+	}
+	b.Queue(`WITH done AS (UPDATE outbox SET state = $3, attempts = $4, settled = $5, external = $6, reason = $7 WHERE shop = $1 AND id = $2 RETURNING lane, place)
+		DELETE FROM lanes l USING done WHERE l.shop = $1 AND l.lane = done.lane AND l.holder = $8 AND l.puts = done.place`,
+		s.shop, d.ID, state, d.Attempts, d.At, d.External, d.Dead, s.number).Exec(func(tag pgconn.CommandTag) error {
+		if tag.RowsAffected() == 0 { // more was put into it meanwhile
+			signal(s.woken)
 		}
-		return tx.SendBatch(ctx, b).Close()
-	}))
+		return nil
+	})
+	return s.translate("writing", s.write(ctx, b))
+}
+
+// signal tells somebody who looks when he is ready.
+func signal(c chan<- struct{}) {
+	select {
+	case c <- struct{}{}:
+	default:
+	}
 }

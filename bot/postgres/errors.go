@@ -27,7 +27,11 @@ func (d *Database) translate(doing string, err error) error {
 	switch e, ok := errors.AsType[*pgconn.PgError](err); {
 	case !ok, e.Code[:2] == "08", e.Code[:2] == "57": // the connection, or the server is stopping
 		out.Code, say = bot.CodeUnreachable, "the database does not answer; nothing was acknowledged, the message is taken when it comes again"
-	case e.Code == "40001", e.Code == "40P01": // two writers in each other's way
+	case e.Code == seen:
+		out.Code, say = bot.CodeSeen, "the message is in it already"
+	case e.Code == held:
+		out.Code, say = bot.CodeLocked, "somebody holds the shop alone, its services write no more until he is done"
+	case e.Code == behind, e.Code == "40001", e.Code == "40P01": // two writers in each other's way
 		out.Code, say = bot.CodeConflict, "somebody else wrote first"
 	case e.Code == "53100":
 		out.Code, say = bot.CodeFull, "the database's disk is full; nothing was written, make room and send it again"

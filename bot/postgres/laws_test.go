@@ -56,10 +56,19 @@ func open(t *testing.T, url string) *postgres.Database {
 	return d
 }
 
-// own takes a shop for the test.
+// join makes the test one of a shop's services.
+func join(t *testing.T, d *postgres.Database, shop string) *postgres.Store {
+	t.Helper()
+	s, err := d.Join(t.Context(), shop)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = s.Close() })
+	return s
+}
+
+// own takes a shop for the test alone.
 func own(t *testing.T, d *postgres.Database, shop string) *postgres.Store {
 	t.Helper()
-	s, err := d.Own(t.Context(), shop, false)
+	s, err := d.Own(t.Context(), shop)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = s.Close() }) // some tests close it themselves
 	return s
@@ -71,7 +80,7 @@ func TestEveryLawOfRecordsHolds(t *testing.T) {
 	for i, law := range recordlaws.Laws() {
 		t.Run(law.Name, func(t *testing.T) {
 			t.Parallel()
-			require.NoError(t, law.Check(t.Context(), own(t, d, fmt.Sprintf("shop-%d", i))))
+			require.NoError(t, law.Check(t.Context(), join(t, d, fmt.Sprintf("shop-%d", i))))
 		})
 	}
 }
@@ -82,7 +91,7 @@ func TestEveryLawOfPassesHolds(t *testing.T) {
 	for i, law := range recordlaws.PassLaws() {
 		t.Run(law.Name, func(t *testing.T) {
 			t.Parallel()
-			require.NoError(t, law.Check(t.Context(), own(t, d, fmt.Sprintf("passes-%d", i))))
+			require.NoError(t, law.Check(t.Context(), join(t, d, fmt.Sprintf("passes-%d", i))))
 		})
 	}
 }
@@ -101,7 +110,7 @@ func TestAShopSeesAndChangesNothingOfAnother(t *testing.T) {
 			Snapshot: &bot.Snapshot{Seq: 1, Live: []byte("{}"), Talk: []byte{1}},
 		}
 	}
-	one, other := own(t, d, "one"), own(t, d, "other")
+	one, other := join(t, d, "one"), join(t, d, "other")
 	require.NoError(t, one.Append(t.Context(), entry("of the one")))
 
 	snapshot, events, err := other.Read(t.Context(), "J-1001", false)
@@ -141,7 +150,7 @@ func TestAShopSeesAndChangesNothingOfAnother(t *testing.T) {
 	c, err := pgx.Connect(t.Context(), url)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.Close(context.Background()) })
-	for _, table := range []string{"streams", "events", "inbound", "places", "outbox", "snapshots", "found", "owners"} {
+	for _, table := range []string{"streams", "events", "inbound", "places", "outbox", "snapshots", "found", "shops", "lanes", "services"} {
 		var rows int
 		require.NoError(t, c.QueryRow(t.Context(), "SELECT count(*) FROM "+table).Scan(&rows))
 		require.Zero(t, rows, table)

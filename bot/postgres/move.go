@@ -107,8 +107,12 @@ type Count struct {
 // when it is run again, and no service answers for the shop before. A shop that is there
 // and was not left by a move is not touched: CodeConflict where the counts differ.
 func (d *Database) Move(ctx context.Context, shop string, from Source) (counts []Count, err error) {
-	s, moving, err := d.hold(ctx, shop, holding{moves: true})
+	s, err := d.session(ctx, shop)
 	if err != nil {
+		return nil, err
+	}
+	moving, err := s.own(ctx, true)
+	if _, err := s.opened(err); err != nil {
 		return nil, err
 	}
 	defer func() { _ = s.Close() }() // what was moved is committed
@@ -129,7 +133,7 @@ func (d *Database) Move(ctx context.Context, shop string, from Source) (counts [
 		return counts, &bot.Error{Code: bot.CodeConflict, Text: "a shop of that name is there already and differs; nothing was moved"}
 	}
 	return counts, s.translate("writing", s.transaction(ctx, func(ctx context.Context, tx pgx.Tx) error {
-		_, err := tx.Exec(ctx, "UPDATE owners SET moving = false WHERE shop = $1", s.shop)
+		_, err := tx.Exec(ctx, "UPDATE shops SET moving = false WHERE shop = $1", s.shop)
 		return err
 	}))
 }

@@ -51,7 +51,7 @@ func TestAMoveBrokenOffGoesOnAndNobodyAnswersBefore(t *testing.T) {
 	d := open(t, address(t))
 	_, err = d.Move(t.Context(), "shop", breaks{file, "outbox"})
 	require.ErrorIs(t, err, errCut)
-	_, err = d.Own(t.Context(), "shop", false)
+	_, err = d.Own(t.Context(), "shop")
 	require.Equal(t, bot.CodeInvalid, bot.CodeOf(err))
 	require.ErrorContains(t, err, "run proveout migrate again")
 

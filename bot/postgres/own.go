@@ -11,33 +11,52 @@ import (
 	"proveout/bot"
 )
 
-// Own takes a shop's record for this process: of several services on one shop one
-// answers and the others stand by. The hold is a lock of the session's, so it ends with
-// the process or its connection; the database itself looks for connections that died.
-// Without waiting, a shop that is held is refused with CodeLocked.
-func (d *Database) Own(ctx context.Context, shop string, wait bool) (*Store, error) {
-	s, _, err := d.hold(ctx, shop, holding{waits: wait})
-	return s, err
+// The locks of a shop and of a service of it. They are a session's, so each ends with
+// its process or its connection; the database itself looks for connections that died.
+const (
+	shopLock    = "hashtextextended('proveout ' || $1, 0)"
+	serviceLock = "hashtextextended('proveout ' || $1 || ' ' || number, 0)"
+)
+
+// Join makes this process one of the services that answer for a shop; it waits while
+// somebody holds the shop alone.
+func (d *Database) Join(ctx context.Context, shop string) (*Store, error) {
+	s, err := d.session(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
+	return s.opened(s.join(ctx))
 }
 
-// holding says how a shop is held: whether to wait for it, and whether to move it here.
-type holding struct{ waits, moves bool }
+// Own takes a shop's record for this process alone, to change what services must not
+// see half changed. A shop that is held, or that a service answers for, is refused with
+// CodeLocked.
+func (d *Database) Own(ctx context.Context, shop string) (*Store, error) {
+	s, err := d.session(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
+	_, err = s.own(ctx, false)
+	return s.opened(err)
+}
 
-// hold takes a shop and says whether it is being moved.
-func (d *Database) hold(ctx context.Context, shop string, how holding) (s *Store, moving bool, err error) {
+// session opens the connection whose life is this process's part in the shop.
+func (d *Database) session(ctx context.Context, shop string) (*Store, error) {
 	c, err := pgx.ConnectConfig(ctx, d.watched())
 	if err != nil {
-		return nil, false, d.translate("opening", err)
+		return nil, d.translate("opening", err)
 	}
-	s = &Store{Database: d, shop: shop, held: c}
-	moving, err = s.own(ctx, how)
-	if err == nil && moving && !how.moves {
-		err = &bot.Error{Code: bot.CodeInvalid, Text: "the shop's move was broken off; run proveout migrate again to finish it"}
-	}
+	s := d.Shop(shop)
+	s.held = c
+	return s, nil
+}
+
+// opened gives the store, or closes one that could not be had.
+func (s *Store) opened(err error) (*Store, error) {
 	if err != nil {
-		return nil, false, errors.Join(d.translate("opening", err), s.Close())
+		return nil, errors.Join(s.translate("opening", err), s.Close())
 	}
-	return s, moving, nil
+	return s, nil
 }
 
 // watched is the configuration of a connection that holds a shop: a machine that is
@@ -50,54 +69,66 @@ func (d *Database) watched() *pgx.ConnConfig {
 	return c
 }
 
-// own gets the lock, and a number that no owner before had: a write under an older
-// number is refused, so that one who was taken over without noticing writes no more.
-func (s *Store) own(ctx context.Context, how holding) (moving bool, err error) {
-	const key = "hashtextextended('proveout ' || $1, 0)"
-	got := how.waits
-	if how.waits {
-		_, err = s.held.Exec(ctx, "SELECT pg_advisory_lock("+key+")", s.shop)
-	} else {
-		err = s.held.QueryRow(ctx, "SELECT pg_try_advisory_lock("+key+")", s.shop).Scan(&got)
-	}
-	if err != nil {
+// own gets the shop's lock alone, and says whether the shop is being moved here; moves
+// says that it is from now on, if it is new.
+func (s *Store) own(ctx context.Context, moves bool) (moving bool, err error) {
+	var got bool
+	if err := s.held.QueryRow(ctx, "SELECT pg_try_advisory_lock("+shopLock+")", s.shop).Scan(&got); err != nil {
 		return false, err
 	}
 	if !got {
 		return false, &bot.Error{Code: bot.CodeLocked, Text: "a service is answering for the shop; stop it and try again"}
 	}
+	s.alone = true
+	return s.enter(ctx, moves)
+}
+
+// join gets the shop's lock beside others, and the one of a number no service had
+// before.
+func (s *Store) join(ctx context.Context) error {
+	if _, err := s.held.Exec(ctx, "SELECT pg_advisory_lock_shared("+shopLock+")", s.shop); err != nil {
+		return err
+	}
+	if _, err := s.enter(ctx, false); err != nil {
+		return err
+	}
+	if _, err := s.held.Exec(ctx, "LISTEN "+s.channel()); err != nil {
+		return err
+	}
+	if err := s.beat(ctx); err != nil {
+		return err
+	}
+	return s.layOut(ctx)
+}
+
+// enter gives the process its number. A shop half moved is nobody's but its mover's.
+func (s *Store) enter(ctx context.Context, moves bool) (moving bool, err error) {
 	err = pgx.BeginFunc(ctx, s.held, func(tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, inShop, s.shop); err != nil {
 			return err
 		}
-		return tx.QueryRow(ctx, `INSERT INTO owners (shop, number, moving) VALUES ($1, 1, $2)
-			ON CONFLICT (shop) DO UPDATE SET number = owners.number + 1 RETURNING number, moving`, s.shop, how.moves).Scan(&s.number, &moving)
+		err := tx.QueryRow(ctx, `INSERT INTO shops (shop, number, moving) VALUES ($1, 1, $2)
+			ON CONFLICT (shop) DO UPDATE SET number = shops.number + 1 RETURNING number, moving`, s.shop, moves).Scan(&s.number, &moving)
+		if err != nil {
+			return err
+		}
+		if moving && !moves {
+			return &bot.Error{Code: bot.CodeInvalid, Text: "the shop's move was broken off; run proveout migrate again to finish it"}
+		}
+		if s.alone {
+			return nil
+		}
+		// The lock comes before the row: who finds the row finds it locked.
+		if _, err := tx.Exec(ctx, "SELECT pg_advisory_lock("+serviceLock+") FROM (SELECT $2::bigint AS number) me", s.shop, s.number); err != nil {
+			return err
+		}
+		_, err = tx.Exec(ctx, "INSERT INTO services (shop, number) VALUES ($1, $2)", s.shop, s.number)
+		return err
 	})
 	return moving, err
 }
 
-// Hold watches over the hold until the context ends; an error says that it is lost,
-// and another service may answer.
-func (s *Store) Hold(ctx context.Context) error {
-	const every, patience = time.Second, 3 * time.Second
-	tick := time.NewTicker(every)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-tick.C:
-			asked, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
-			err := s.held.Ping(asked)
-			cancel()
-			if err != nil {
-				return &bot.Error{Code: bot.CodeUnreachable, Text: "the hold on the shop's record is lost, another service answers now; start this one again to stand by", Err: err}
-			}
-		}
-	}
-}
-
-// Close lets the shop go.
+// Close lets the shop go: what this process has not delivered others take up.
 func (s *Store) Close() error {
 	if s.held == nil {
 		return nil

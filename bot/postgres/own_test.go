@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"proveout/bot"
-	"proveout/bot/postgres"
 )
 
 func said(id string, after int64) *bot.Entry {
@@ -17,49 +16,35 @@ func said(id string, after int64) *bot.Entry {
 	return &bot.Entry{Key: bot.Key{Channel: "slack", ID: id}, Stream: "J-1001", After: after, At: at, Events: []bot.Event{{At: at, Kind: bot.EventSaid, Text: id}}}
 }
 
-func TestOfTwoServicesOneAnswersAndTheOtherTakesOver(t *testing.T) {
+func TestWhoWantsTheShopAloneWaitsUntilItsServicesAreGone(t *testing.T) {
 	t.Parallel()
 	url := address(t)
 	d := open(t, url)
-	first := own(t, d, "shop")
-	_, err := open(t, url).Own(t.Context(), "shop", false)
-	require.Equal(t, bot.CodeLocked, bot.CodeOf(err))
-	own(t, open(t, url), "another") // shops do not wait for each other
-
-	type taken struct {
-		store *postgres.Store
-		err   error
-	}
-	next := make(chan taken)
-	other := open(t, url)
-	go func() {
-		s, err := other.Own(t.Context(), "shop", true)
-		next <- taken{s, err}
-	}()
+	first, second := join(t, d, "shop"), join(t, open(t, url), "shop")
 	require.NoError(t, first.Append(t.Context(), said("m1", 0)))
+	require.NoError(t, second.Append(t.Context(), said("m2", 1)), "both write")
+	_, err := d.Own(t.Context(), "shop")
+	require.Equal(t, bot.CodeLocked, bot.CodeOf(err))
+	own(t, d, "another") // shops do not wait for each other
+	require.NoError(t, second.Close())
+	_, err = d.Own(t.Context(), "shop")
+	require.Equal(t, bot.CodeLocked, bot.CodeOf(err))
 
-	// The first loses its connection and does not know.
+	// The first loses its session and does not know.
 	lost := make(chan error, 1)
 	go func() { lost <- first.Hold(t.Context()) }()
 	c, err := pgx.Connect(t.Context(), url)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.Close(context.Background()) })
-	for ended := int64(0); ended == 0; { // as soon as the other waits for the lock
-		tag, err := c.Exec(t.Context(), `SELECT pg_terminate_backend(held.pid) FROM pg_locks held JOIN pg_locks waits
-			USING (locktype, database, classid, objid) WHERE locktype = 'advisory' AND held.granted AND NOT waits.granted
-			AND database = (SELECT oid FROM pg_database WHERE datname = current_database())`)
-		require.NoError(t, err)
-		ended = tag.RowsAffected()
-	}
-	second := <-next
-	require.NoError(t, second.err)
-	t.Cleanup(func() { _ = second.store.Close() })
-
-	require.Equal(t, bot.CodeLocked, bot.CodeOf(first.Append(t.Context(), said("m2", 1))), "who was taken over writes no more")
+	_, err = c.Exec(t.Context(), `SELECT pg_terminate_backend(pid) FROM pg_locks WHERE locktype = 'advisory' AND mode = 'ShareLock' AND granted
+		AND database = (SELECT oid FROM pg_database WHERE datname = current_database())`)
+	require.NoError(t, err)
+	require.Equal(t, bot.CodeUnreachable, bot.CodeOf(<-lost), "it learns of it")
+	alone := own(t, d, "shop")
+	require.Equal(t, bot.CodeLocked, bot.CodeOf(first.Append(t.Context(), said("m3", 2))), "who was taken for dead writes no more")
 	require.Equal(t, bot.CodeLocked, bot.CodeOf(first.Settle(t.Context(), bot.Delivery{ID: "m1"})))
-	require.Equal(t, bot.CodeSeen, bot.CodeOf(second.store.Append(t.Context(), said("m1", 0))), "what was answered is there")
-	require.NoError(t, second.store.Append(t.Context(), said("m2", 1)))
-	require.Equal(t, bot.CodeUnreachable, bot.CodeOf(<-lost), "and learns of it")
+	require.Equal(t, bot.CodeSeen, bot.CodeOf(alone.Append(t.Context(), said("m1", 0))), "what was answered is there")
+	require.NoError(t, alone.Append(t.Context(), said("m3", 2)))
 }
 
 func TestAShopNobodyHoldsIsReadAndNotWritten(t *testing.T) {

@@ -3,20 +3,25 @@ package postgres
 import (
 	"context"
 	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
 
 	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"proveout/bot"
 )
 
-var _ bot.Store = (*Store)(nil)
+var _ bot.Shared = (*Store)(nil)
 
 // Database holds the records of many shops. It may be shared between goroutines.
 type Database struct {
-	pool *pgxpool.Pool
-	name string // for messages; without a password
+	// Clock is this machine's; time.Now where it is nil. It is set before a shop is
+	// opened.
+	Clock func() time.Time
+	pool  *pgxpool.Pool
+	name  string // for messages; without a password
 }
 
 // Open connects to the database a URL names and takes its schema to the newest. The
@@ -62,14 +67,25 @@ func (d *Database) ready(ctx context.Context) error {
 func (d *Database) Close() { d.pool.Close() }
 
 // Shop is the record of one shop, for looking only, whoever holds it.
-func (d *Database) Shop(name string) *Store { return &Store{Database: d, shop: name} }
+func (d *Database) Shop(name string) *Store {
+	return &Store{Database: d, shop: name, woken: make(chan struct{}, 1), wrote: make(chan struct{}, 1), lost: make(chan error, 1)}
+}
 
 // Store is the record of one shop. It may be shared between goroutines.
 type Store struct {
 	*Database
 	shop   string
-	held   *pgx.Conn // nil when only looking
-	number int64     // of this owner
+	held   *pgx.Conn    // nil when only looking
+	alone  bool         // no service answers for the shop meanwhile
+	number int64        // of this process among those that held the shop
+	ahead  atomic.Int64 // nanoseconds the database's clock is ahead of this machine's
+
+	woken chan struct{} // there may be something to follow or to take
+	wrote chan struct{} // others have to be told
+	lost  chan error    // why this process must not go on
+
+	mu   sync.Mutex
+	seen string // the snapshot everything visible in was followed
 }
 
 // inShop makes the statements that follow in the same transaction those of the shop.
@@ -101,27 +117,54 @@ func (s *Store) query(ctx context.Context, take func(pgx.Rows) error, sql string
 	return err
 }
 
-// transaction does what is written together, for the shop. Once begun it is finished,
-// whether or not somebody still waits for it.
-func (s *Store) transaction(ctx context.Context, do func(context.Context, pgx.Tx) error) error {
+// What a statement of ours refuses a transaction with; see the schema.
+const (
+	seen   = "PV001"
+	behind = "PV002"
+	held   = "PV003"
+)
+
+// writing begins a batch that writes, which the database does as one transaction and in
+// one way there and back.
+func (s *Store) writing() *pgx.Batch {
+	b := &pgx.Batch{}
+	b.Queue(inShop, s.shop)
+	if !s.alone {
+		// One who lost his hold without noticing writes no more when somebody has the shop
+		// alone, and who wants it alone waits for what is being written.
+		b.Queue("SELECT CASE WHEN NOT pg_try_advisory_xact_lock_shared("+shopLock+") THEN refuse('"+held+"') END", s.shop)
+	}
+	return b
+}
+
+// mayWrite says whether a transaction may be begun. Once begun it is finished, whether or
+// not somebody still waits for it.
+func (s *Store) mayWrite(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
 	if s.held == nil {
 		return &bot.Error{Code: bot.CodeReadOnly, Text: "the record is open for reading only"}
 	}
+	return nil
+}
+
+// write sends what writing began.
+func (s *Store) write(ctx context.Context, b *pgx.Batch) error {
+	if err := s.mayWrite(ctx); err != nil {
+		return err
+	}
+	return s.pool.SendBatch(context.WithoutCancel(ctx), b).Close() // it gives the first error, a refusal before what it led to
+}
+
+// transaction does what is written together in several ways there and back.
+func (s *Store) transaction(ctx context.Context, do func(context.Context, pgx.Tx) error) error {
+	if err := s.mayWrite(ctx); err != nil {
+		return err
+	}
 	ctx = context.WithoutCancel(ctx)
 	return pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		b := &pgx.Batch{}
-		b.Queue(inShop, s.shop)
-		// Shared, so that whoever takes over waits for what is being written.
-		b.Queue("SELECT number FROM owners WHERE shop = $1 AND number = $2 FOR SHARE", s.shop, s.number).Exec(func(tag pgconn.CommandTag) error {
-			if tag.RowsAffected() == 0 {
-				return &bot.Error{Code: bot.CodeLocked, Text: "another service has taken the shop over; this one writes no more"}
-			}
-			return nil
-		})
-		if err := tx.SendBatch(ctx, b).Close(); err != nil {
+		if err := tx.SendBatch(ctx, s.writing()).Close(); err != nil {
 			return err
 		}
 		return do(ctx, tx)

@@ -64,9 +64,15 @@ func (s *Store) Restore(ctx context.Context, take func(string, *bot.Snapshot, []
 		at    *bot.Snapshot
 		after []bot.Event
 	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var err error
+	if s.seen, err = s.snapshot(ctx); err != nil {
+		return s.translate("reading", err)
+	}
 	var streams []opened
 	byID := map[string]int{}
-	err := s.query(ctx, func(r pgx.Rows) error {
+	err = s.query(ctx, func(r pgx.Rows) error {
 		var o opened
 		var seq *int64
 		var version *string
