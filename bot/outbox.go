@@ -30,6 +30,7 @@ type outbox struct {
 	running map[Place]bool
 	start   func(Place)     // starts a lane; nil while the outbox does not run
 	more    chan struct{}   // of a record that is shared: something may wait to be taken
+	taking  sync.Mutex      // held while what was taken is being queued
 	idle    []chan struct{} // closed when nothing waits any more
 }
 
@@ -80,20 +81,19 @@ func (o *outbox) wrote(ms []Outbound) {
 // lanesTaken is how many lanes are taken at once.
 const lanesTaken = 256
 
-// take queues what waits in a shared record and no other service delivers, and says how
-// much that was.
-func (o *outbox) take(ctx context.Context) int {
-	taken := 0
+// take queues what waits in a shared record and no other service delivers.
+func (o *outbox) take(ctx context.Context) {
+	o.taking.Lock()
+	defer o.taking.Unlock()
 	for {
 		ms, err := o.shared.Take(ctx, lanesTaken)
 		if err != nil && ctx.Err() == nil {
 			o.Log.Error().Err(err).Msg("taking what is to be delivered")
 		}
 		if len(ms) == 0 {
-			return taken
+			return
 		}
 		o.add(ms...)
-		taken += len(ms)
 	}
 }
 
@@ -182,10 +182,25 @@ func (o *outbox) rest() {
 // flush waits until nothing is left to deliver.
 func (o *outbox) flush(ctx context.Context) error {
 	for {
-		if err := o.calm(ctx); err != nil || o.shared == nil || o.take(ctx) == 0 {
+		if o.shared != nil {
+			o.take(ctx)
+		}
+		if err := o.calm(ctx); err != nil || o.shared == nil || o.drained(ctx) {
 			return err
 		}
 	}
+}
+
+// drained says whether a shared record holds nothing more to take, and nothing that was
+// taken waits.
+func (o *outbox) drained(ctx context.Context) bool {
+	o.taking.Lock()
+	defer o.taking.Unlock()
+	ms, err := o.shared.Take(ctx, lanesTaken)
+	o.add(ms...)
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return err == nil && len(ms) == 0 && len(o.lanes) == 0
 }
 
 // calm waits until nothing that was queued is left.

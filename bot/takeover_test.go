@@ -53,7 +53,7 @@ func TestNothingIsLostOrDoneTwiceWhenOneOfTwoServicesDies(t *testing.T) {
 	require.NoError(t, err)
 	superuser := server.Superuser("t1")
 	dir := t.TempDir()
-	rounds := crashes(t, 6, 2)
+	rounds := crashes(t, 4, 2)
 	var longest time.Duration
 
 	type service struct {

@@ -50,8 +50,12 @@ func (d *databases) shop(ctx context.Context, at string, why purpose) (*postgres
 	if err != nil {
 		return nil, err
 	}
-	if why == toLook {
+	switch why {
+	case toServe:
+		return database.Join(ctx, shop)
+	case toChange:
+		return database.Own(ctx, shop)
+	default:
 		return database.Shop(shop), nil
 	}
-	return database.Own(ctx, shop, why == toServe)
 }

@@ -29,8 +29,8 @@ type purpose int
 
 const (
 	toLook   purpose = iota // beside a service that may be writing to it
-	toChange                // alone
-	toServe                 // alone, as soon as it can be
+	toChange                // alone, without services
+	toServe                 // beside the shop's other services, where it is in a database; else alone
 )
 
 // openRecord opens the record at a path, or at the address of a database for it alone.

@@ -56,10 +56,11 @@ A job that began by text has its thread in the room of the channel 'bridge' name
 of the only one that has a room: what the technician texts stands there under his name,
 and what a senior or the dispatcher writes there reaches the phone.
 
-In a database (PostgreSQL) one service answers for a shop and others started with the
-same configuration stand by: when it dies, one of them takes over. The password is
-given in the environment as PGPASSWORD or in the file PGPASSFILE names. The part of the
-address behind # names the shop; a database holds many.
+In a database (PostgreSQL) any number of services started with the same configuration
+answer for a shop together: a message may come to any of them, each alarm is given by one,
+and what one leaves that dies the others take over within seconds. All go by the
+database's clock. The password is given in the environment as PGPASSWORD or in the file
+PGPASSFILE names. The part of the address behind # names the shop; a database holds many.
 
 With --demo nothing is configured: an invented shop with three jobs in different
 states, the terminal as a technician's phone, and the pages in a browser of this

@@ -37,9 +37,6 @@ func (s *shop) run(ctx context.Context, in *installation) (err error) {
 	}
 	mux := http.NewServeMux()
 	var hear []part
-	if h, ok := store.(interface{ Hold(context.Context) error }); ok {
-		hear = append(hear, part{"record", h.Hold})
-	}
 	if _, ok := c.Channels[slack.Channel]; ok {
 		o := s.keys.slack
 		o.Board, o.Log = service, s.log
