@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"fmt"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -24,6 +25,10 @@ type Database struct {
 	name  string // for messages; without a password
 }
 
+// together is how many connections there are at most, unless the address says: writers
+// that wait for the disk at once wait once.
+const together = 16
+
 // Open connects to the database a URL names and takes its schema to the newest. The
 // role must be bound by row security: a superuser is refused. The error's code is
 // CodeInvalid, CodeUnreachable or CodeInternal.
@@ -32,6 +37,9 @@ func Open(ctx context.Context, url string) (*Database, error) {
 	if err != nil {
 		// The library's error may quote the URL, which may hold a password.
 		return nil, &bot.Error{Code: bot.CodeInvalid, Text: "the address of the database cannot be read; write it as postgres://user@host/database"}
+	}
+	if !strings.Contains(url, "pool_max_conns") {
+		c.MaxConns = together
 	}
 	d := &Database{name: fmt.Sprintf("%s on %s", c.ConnConfig.Database, c.ConnConfig.Host)}
 	if d.pool, err = pgxpool.NewWithConfig(ctx, c); err != nil {
