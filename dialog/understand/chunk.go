@@ -62,6 +62,14 @@ const (
 	wordBetween
 	wordMoved
 	wordOther
+
+	// Words from here on only mark what stands beside them and are no phrase: a phrase
+	// of one of them alone would part what they stand between.
+	wordWhich
+	wordToday
+	wordItIs
+	wordSince
+	wordMine
 )
 
 // smallWords are the names the lexicon gives the small closed groups.
@@ -72,6 +80,7 @@ var smallWords = map[string]smallWord{
 	"correct-strong": wordCorrectStrong, "former": wordFormer, "now": wordNow, "and": wordAnd, "but": wordBut,
 	"filler": wordFiller, "over": wordOver, "range": wordRange, "lift": wordLift, "bounce": wordBounce,
 	"high": wordHigh, "low": wordLow, "mid": wordMid, "minus": wordMinus, "ambiguous-short": wordShort, "moved": wordMoved, "other-side": wordOther,
+	"which": wordWhich, "today": wordToday, "it-is": wordItIs, "since": wordSince, "mine": wordMine,
 }
 
 // meaning is one thing a phrase can mean.

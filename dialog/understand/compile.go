@@ -171,7 +171,9 @@ func (r *Reader) closed(p *knowledge.LexiconPart) {
 	for _, name := range slices.Sorted(maps.Keys(p.Words)) {
 		m := meaning{kind: isSmall, word: smallWords[name]}
 		for _, w := range p.Words[name] {
-			r.phrase(&r.phrases, w, m, false)
+			if m.word < wordWhich {
+				r.phrase(&r.phrases, w, m, false)
+			}
 			r.phrase(&r.small, w, m, false)
 		}
 	}

@@ -202,6 +202,9 @@ var misread = map[string][]said{
 		{"118 over 410, tech before me had 90 over 300", outdoors, "pressure/suction 118, pressure/liquid 410"},
 		{"240 at the line side, homeowner says it was 78 yesterday", outdoors, "voltage/contactor-line 240"},
 		{"24 at y yesterday", outdoors, ""},
+		{"last guy had 24 at y, i got 0", outdoors, "voltage/y-outdoor 0"},
+		{"ayer daba 26 en la bobina, hoy me da 0", outdoors, "voltage/contactor-coil 0"},
+		{"el otro tecnico midio 24 en el amarillo, yo mido 0", outdoors, "voltage/y-outdoor 0"},
 		{"he had 24 at the coil last week", outdoors, ""},
 	},
 	"where a job is": {
@@ -209,6 +212,10 @@ var misread = map[string][]said{
 		{"next one is at 212 oak, ac not cooling", outdoors, "!open-job"},
 		{"not cooling, got 62 on the small one", outdoors, "!open-job, ?62"},
 		{"next one", outdoors, "!ask-next"},
+	},
+	"the weather by the words beside it": {
+		{"97 out today", outdoors, "temperature/outdoor-air 97"},
+		{"hace 97 afuera hoy", outdoors, "temperature/outdoor-air 97"},
 	},
 	"what is done is done, whatever is read beside it": {
 		{"yeah it's done, 24 on the coil now", outdoors, "voltage/contactor-coil 24, !report-done"},

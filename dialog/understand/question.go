@@ -48,8 +48,7 @@ func (m *message) opensQuestion(i int) bool {
 func (m *message) wanted(p *place) bool {
 	i := p.first - 1
 	for ; i >= 0 && m.at[i] < 0; i-- {
-		switch m.toks[i].text {
-		case "what", "what's", "whats", "wat", "much", "cual", "cuál", "cuanto", "cuánto":
+		if m.marks(i, wordWhich) {
 			return !m.figureFollows(p.last)
 		}
 		if c := m.chunkAt(i); !m.article(i) && !m.filler(i) && (c == nil || !c.small(wordReads)) {

@@ -377,16 +377,10 @@ func (m *message) notDoneNow(first, last int) {
 
 // backToNow tells a word that ends hearsay: "now", "but", "today", "I'm getting".
 func (m *message) backToNow(i int) bool {
-	switch m.toks[i].text {
-	case "now", "but", "today", "currently":
-		return true
-	case ",", "and":
-		switch m.tok(i + 1).text {
-		case "i", "i'm", "im", "now", "today", "mine", "i've", "ive", "currently", "still", "getting", "got":
-			return true
-		}
+	if t := m.toks[i].text; t == "," || t == "and" {
+		return m.marks(i+1, wordMine)
 	}
-	return false
+	return m.marks(i, wordSince)
 }
 
 func (m *message) askedQuantity(q string) bool { return m.ctx.Asked.Quantity() == q }

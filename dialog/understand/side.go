@@ -295,13 +295,11 @@ func (m *message) standing(p *place) {
 // weather tells "it's about 95 out" and "95 out here today": the figure stands by
 // what is said of the day.
 func (m *message) weather(at, after int) bool {
-	switch m.tok(after).text {
-	case "here", "there", "today", "right", "now":
+	if m.marks(after, wordToday) {
 		return true
 	}
 	for i := at - 1; i >= 0 && i >= at-3; i-- {
-		switch m.toks[i].text {
-		case "it's", "its", "is":
+		if m.marks(i, wordItIs) {
 			return true
 		}
 	}

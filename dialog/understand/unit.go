@@ -230,6 +230,12 @@ func (m *message) smallAt(i, end int) []meaning {
 	return ms
 }
 
+// marks tells that a small word stands at a token, whatever phrase it may begin.
+func (m *message) marks(i int, w smallWord) bool {
+	n := m.r.small.next[m.tok(i).id]
+	return n != nil && slices.ContainsFunc(n.here, func(x meaning) bool { return x.word == w && x.in&m.in != 0 })
+}
+
 func (m *message) vague(v *value) {
 	// The longest phrase before the figure decides: "looks like 62" is no guess.
 	for back := 4; back > 0 && !v.approx; back-- {
