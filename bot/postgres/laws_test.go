@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"reflect"
 	"testing"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"proveout/bot/postgres"
 	"proveout/bot/postgres/postgrestest"
 	"proveout/bot/recordlaws"
+	"proveout/bot/signin"
 )
 
 // server is the one all tests of the package share.
@@ -96,74 +98,86 @@ func TestEveryLawOfPassesHolds(t *testing.T) {
 	}
 }
 
-func TestAShopSeesAndChangesNothingOfAnother(t *testing.T) {
+func TestNoMethodReachesTheRecordOfAnotherShop(t *testing.T) {
+	t.Parallel()
+	d := open(t, address(t))
+	of := reflect.TypeFor[*postgres.Store]()
+	const opens, itself = "it opens a shop by the name it is given", "it is about this process and its session"
+	require.Empty(t, recordlaws.Untried(of, map[string]string{
+		"Join": opens, "Own": opens, "Shop": opens, "Move": opens, "Close": itself, "Hold": itself, "Now": itself, "Woken": itself,
+	}), "write a wall for it in recordlaws, or say why none is needed")
+	for _, wall := range recordlaws.Walls() {
+		t.Run(wall.Method, func(t *testing.T) {
+			t.Parallel()
+			require.NoError(t, wall.Check(t.Context(), join(t, d, wall.Method+" theirs"), join(t, d, wall.Method+" mine")))
+		})
+	}
+}
+
+// The second wall: a statement that forgets to name the shop, or names another, gets no
+// row of it and changes none, in every table there is.
+func TestNoStatementReachesTheRowsOfAnotherShop(t *testing.T) {
 	t.Parallel()
 	url := address(t)
 	d := open(t, url)
-	at := time.Date(2026, 7, 14, 12, 0, 0, 0, time.UTC)
-	place := bot.Place{Channel: "slack", Conversation: "shop", Thread: "1"}
-	entry := func(text string) *bot.Entry {
-		return &bot.Entry{
-			Key: bot.Key{Channel: "slack", ID: "m1"}, Stream: "J-1001", At: at, Closed: true, Words: text,
-			Events:   []bot.Event{{Stream: "J-1001", Seq: 1, At: at, Kind: bot.EventOpened, Person: "ana", Place: place, Text: text}, {Stream: "J-1001", Seq: 2, At: at, Kind: bot.EventClosed}},
-			Out:      []bot.Outbound{{ID: "slack/m1.0", Channel: "slack", Text: text}},
-			Snapshot: &bot.Snapshot{Seq: 1, Live: []byte("{}"), Talk: []byte{1}},
-		}
+	for _, shop := range []string{"one", "other"} {
+		s := join(t, d, shop)
+		e := said("m1", 0)
+		e.Words, e.Out = "alder", []bot.Outbound{{ID: "m1.0", Channel: "slack", Text: "read"}}
+		e.Events[0].Kind, e.Events[0].Place = bot.EventOpened, bot.Place{Channel: "slack", Conversation: "shop", Thread: "1"}
+		e.Snapshot = &bot.Snapshot{Seq: 1, Live: []byte("{}"), Talk: []byte{1}}
+		require.NoError(t, s.Append(t.Context(), e))
+		require.NoError(t, s.PutPass(t.Context(), signin.Pass{ID: "p", Person: "ana", Made: e.At, Used: e.At, Until: e.At}))
 	}
-	one, other := join(t, d, "one"), join(t, d, "other")
-	require.NoError(t, one.Append(t.Context(), entry("of the one")))
-
-	snapshot, events, err := other.Read(t.Context(), "J-1001", false)
-	require.NoError(t, err)
-	require.Nil(t, snapshot)
-	require.Empty(t, events)
-	job, err := other.JobAt(t.Context(), place)
-	require.NoError(t, err)
-	require.Empty(t, job)
-	jobs, err := other.Find(t.Context(), []string{"one"}, 10)
-	require.NoError(t, err)
-	require.Empty(t, jobs)
-	waiting, err := other.Pending(t.Context())
-	require.NoError(t, err)
-	require.Empty(t, waiting)
-	jobs, err = other.Jobs(t.Context())
-	require.NoError(t, err)
-	require.Empty(t, jobs)
-	closings, err := other.Closings(t.Context())
-	require.NoError(t, err)
-	require.Empty(t, closings)
-	require.NoError(t, other.Restore(t.Context(), func(string, *bot.Snapshot, []bot.Event) error { return errors.New("nothing is there") }))
-
-	// What it writes under the same names is its own, and leaves the one's alone.
-	n, err := other.Expire(t.Context(), at.AddDate(1, 0, 0))
-	require.NoError(t, err)
-	require.Zero(t, n)
-	require.NoError(t, other.Settle(t.Context(), bot.Delivery{ID: "slack/m1.0", At: at, Dead: "taken"}))
-	require.NoError(t, other.Append(t.Context(), entry("of the other")))
-	waiting, err = one.Pending(t.Context())
-	require.NoError(t, err)
-	require.Len(t, waiting, 1)
-	require.Equal(t, "of the one", waiting[0].Text)
-
-	// The second wall: a statement that forgets to name the shop gets no row, and one
-	// that names another cannot write.
 	c, err := pgx.Connect(t.Context(), url)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.Close(context.Background()) })
-	for _, table := range []string{"streams", "events", "inbound", "places", "outbox", "snapshots", "found", "shops", "lanes", "services"} {
-		var rows int
-		require.NoError(t, c.QueryRow(t.Context(), "SELECT count(*) FROM "+table).Scan(&rows))
-		require.Zero(t, rows, table)
-		require.NoError(t, pgx.BeginFunc(t.Context(), c, func(tx pgx.Tx) error {
-			if _, err := tx.Exec(t.Context(), "SELECT set_config('proveout.shop', 'one', true)"); err != nil {
-				return err
-			}
-			return tx.QueryRow(t.Context(), "SELECT count(*) FILTER (WHERE shop = 'one') + 100 * count(*) FILTER (WHERE shop <> 'one') FROM "+table).Scan(&rows)
-		}))
-		require.Positive(t, rows, table)
-		require.Less(t, rows, 100, table)
-		_, err := c.Exec(t.Context(), "UPDATE "+table+" SET shop = 'one' WHERE shop = 'other'")
-		require.NoError(t, err) // no row of it is seen, so none is changed
+	rows, err := c.Query(t.Context(), "SELECT relname FROM pg_class WHERE relkind IN ('r', 'p', 'v', 'm') AND relnamespace = 'public'::regnamespace AND relname <> 'schema_steps' ORDER BY relname")
+	require.NoError(t, err)
+	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	require.NoError(t, err)
+	require.Greater(t, len(tables), 8)
+
+	// as runs statements for a shop, or for none, and takes them back.
+	as := func(shop string, do func(tx pgx.Tx)) {
+		tx, err := c.Begin(t.Context())
+		require.NoError(t, err)
+		if shop != "" {
+			_, err = tx.Exec(t.Context(), "SELECT set_config('proveout.shop', $1, true)", shop)
+			require.NoError(t, err)
+		}
+		do(tx)
+		require.NoError(t, tx.Rollback(t.Context()))
+	}
+	count := func(tx pgx.Tx, table string) (ours, all int) {
+		require.NoError(t, tx.QueryRow(t.Context(), "SELECT count(*) FILTER (WHERE shop = 'one'), count(*) FROM "+table).Scan(&ours, &all))
+		return ours, all
+	}
+	changed := func(tx pgx.Tx, sql string) int64 {
+		tag, err := tx.Exec(t.Context(), sql)
+		require.NoError(t, err)
+		return tag.RowsAffected()
+	}
+	for _, table := range tables {
+		for _, shop := range []string{"", "nobody", "ONE", "one' OR '1'='1", "%"} { // unset first: once set, it is empty afterwards
+			as(shop, func(tx pgx.Tx) {
+				_, all := count(tx, table)
+				require.Zero(t, all, "%s for %q", table, shop)
+				require.Zero(t, changed(tx, "UPDATE "+table+" SET shop = shop"))
+				require.Zero(t, changed(tx, "DELETE FROM "+table))
+			})
+		}
+		as("one", func(tx pgx.Tx) {
+			ours, all := count(tx, table)
+			require.Positive(t, ours, table)
+			require.Equal(t, ours, all, table)
+			require.Zero(t, changed(tx, "UPDATE "+table+" SET shop = 'one' WHERE shop = 'other'"))
+			require.Zero(t, changed(tx, "DELETE FROM "+table+" WHERE shop = 'other'"))
+		})
+		as("one", func(tx pgx.Tx) { // none is handed over either
+			_, err := tx.Exec(t.Context(), "UPDATE "+table+" SET shop = 'other'")
+			require.ErrorContains(t, err, "row-level security", table)
+		})
 	}
 	_, err = c.Exec(t.Context(), "INSERT INTO inbound (shop, channel, id, at) VALUES ('one', 'slack', 'm9', now())")
 	require.ErrorContains(t, err, "row-level security")
