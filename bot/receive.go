@@ -83,7 +83,8 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 
 // once works an event through against the record as it stands.
 func (s *Service) once(ctx context.Context, in Inbound, person *Person, now time.Time) error {
-	w := &work{Service: s, in: in, person: person, now: now, deskOf: person.ID}
+	// What he did last is asked for first: what is then found of his jobs is of no earlier.
+	w := &work{Service: s, in: in, person: person, last: s.desks.of(person.ID).last, now: now, deskOf: person.ID}
 	defer w.release()
 	route, err := w.route(ctx)
 	if err != nil {
@@ -133,6 +134,7 @@ type work struct {
 	*Service
 	in     Inbound
 	person *Person // nil for the clock and for strangers
+	last   Mark    // what he did last, as far as was known before anything was decided
 	now    time.Time
 
 	locked []func()
@@ -265,7 +267,7 @@ func (w *work) commit(ctx context.Context) error {
 		e = e.With
 	}
 	if w.shared != nil && w.person != nil {
-		e.Speaker, e.Since = w.person.ID, w.desks.of(w.person.ID).last
+		e.Speaker, e.Since = w.person.ID, w.last
 	}
 	if err := w.store.Append(ctx, e); err != nil {
 		return w.refused(ctx, err)

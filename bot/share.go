@@ -42,9 +42,10 @@ func (s *Service) share(ctx context.Context) {
 func (s *Service) follow(ctx context.Context) error {
 	moved := map[string]*Job{}
 	gaps := map[string]bool{}
+	lasts := map[string]Mark{}
 	err := s.shared.Follow(ctx, func(e Event) error {
 		if e.Person != "" {
-			s.desks.did(e.Person, Mark{e.Stream, e.Seq})
+			lasts[e.Person] = Mark{e.Stream, e.Seq}
 		}
 		if gaps[e.Stream] {
 			return nil
@@ -81,6 +82,11 @@ func (s *Service) follow(ctx context.Context) error {
 	}
 	if len(moved) > 0 {
 		s.changes.tell("")
+	}
+	if err == nil { // only now: who says what somebody did last must know all he did
+		for person, last := range lasts {
+			s.desks.did(person, last)
+		}
 	}
 	return err
 }

@@ -87,14 +87,22 @@ func (p Place) index() []byte {
 func (p Place) name() string { return p.Channel + "\n" + p.Conversation + "\n" + p.Thread }
 
 // table holds the live jobs. Reading never waits for writing.
-type table struct{ db *memdb.MemDB }
+type table struct {
+	db *memdb.MemDB
+	// closed is where jobs stood that were closed not long ago, so that who read one
+	// before does not put it back.
+	closed *recent[int64]
+}
+
+// closedKept is how many of them are remembered: more than are closed while anybody reads.
+const closedKept = 4096
 
 func newTable() (*table, error) {
 	db, err := memdb.NewMemDB(&memdb.DBSchema{Tables: map[string]*memdb.TableSchema{jobTable: jobSchema()}})
 	if err != nil {
 		return nil, fmt.Errorf("making the table of jobs: %w", err)
 	}
-	return &table{db}, nil
+	return &table{db, newRecent[int64](closedKept)}, nil
 }
 
 // put sets jobs, and takes away those that are closed. One that stands further on in the
@@ -107,8 +115,15 @@ func (t *table) put(jobs ...*Job) error {
 		if err != nil {
 			return fmt.Errorf("looking for job %s: %w", j.ID, err)
 		}
-		if there, ok := raw.(*Job); ok && there.Seq > j.Seq {
+		stood, _ := t.closed.get(j.ID)
+		if there, ok := raw.(*Job); ok {
+			stood = max(stood, there.Seq)
+		}
+		if stood > j.Seq {
 			continue
+		}
+		if !j.Open() {
+			t.closed.put(j.ID, j.Seq)
 		}
 		if j.Open() {
 			if err := tx.Insert(jobTable, j); err != nil {
