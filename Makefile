@@ -21,7 +21,7 @@ RACE      := ./knowledge/... $(patsubst %,./%/...,$(wildcard dialog bot adapters
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help build test race lint fmt check formatted vet staticcheck tidy generated \
-	fuzz bench crash golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe vulnerabilities postgres
+	fuzz bench crash soak golden prove knowledge ngspice kannel psychrolib recognizers debian chromium axe vulnerabilities postgres
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -93,6 +93,14 @@ endif
 ROUNDS    ?= 200
 crash: ## kill the service under load ROUNDS (200) times and look for what is lost or done twice
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -timeout 30m -v -run TestNothingIsLostOrDoneTwice ./bot
+
+# As root it has a network and a disk of its own to hurt; what cannot be had is named as
+# NOT RUN. One at a time on a machine.
+MINUTES   ?= 10
+JOBS      ?= 50000
+SEED      ?=
+soak: ## hurt three instances on one database for MINUTES (10) and look at what must hold (JOBS=50000 SEED=n)
+	PROVEOUT_SOAK_MINUTES=$(MINUTES) PROVEOUT_SOAK_JOBS=$(JOBS) PROVEOUT_SOAK_SEED=$(SEED) $(GO) test -count 1 -timeout 0 -v -run '^TestSoak$$' ./bot/soak
 
 # The rewrite flag exists only in test binaries that know transcripts, so the
 # packages are picked by what their tests import.

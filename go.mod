@@ -26,6 +26,7 @@ require (
 	golang.org/x/image v0.48.0
 	golang.org/x/oauth2 v0.38.0
 	golang.org/x/perf v0.0.0-20260908200009-22c9c6c9d4da
+	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.44.0
 	golang.org/x/text v0.44.0
 	golang.org/x/time v0.16.0
@@ -65,7 +66,6 @@ require (
 	github.com/spf13/pflag v1.0.9 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/sync v0.25.0 // indirect
-	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 	google.golang.org/protobuf v1.36.12 // indirect
 	modernc.org/libc v1.80.1 // indirect
