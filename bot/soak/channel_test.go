@@ -10,7 +10,6 @@ import (
 	"net"
 	"net/rpc"
 	"slices"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -39,14 +38,11 @@ type Delivered struct {
 
 // told is what the channel notes of a message.
 func told(m *bot.Outbound) Delivered {
-	d := Delivered{ID: m.ID, Job: m.Job, Text: digest(m.Text), Lane: strings.Join([]string{m.Channel, m.Conversation, m.Thread}, "/")}
-	switch {
-	case m.Joins:
-		d.Lane = m.Channel + "/of " + m.Job
-	case m.Conversation == "":
-		d.Lane = m.Channel + "/@" + m.To
+	lane := m.Conversation + "/" + m.Thread
+	if m.Conversation == "" {
+		lane = "@" + m.To
 	}
-	return d
+	return Delivered{ID: m.ID, Lane: lane, Job: m.Job, Text: digest(m.Text)}
 }
 
 func digest(text string) uint64 {

@@ -28,6 +28,7 @@ const (
 	instanceAt     = "PROVEOUT_SOAK_AT"     // the socket it is asked at
 	instanceSender = "PROVEOUT_SOAK_SENDER" // the socket of the channel
 	instanceRecord = "PROVEOUT_SOAK_RECORD" // the database
+	instanceClock  = "PROVEOUT_SOAK_CLOCK"  // how far the clock of its machine is ahead
 )
 
 // tick is how often an instance looks for alarms.
@@ -35,8 +36,7 @@ const tick = 2 * time.Second
 
 // desk is what an instance may be asked.
 type desk struct {
-	service atomic.Pointer[bot.Service] // nil while it stands by
-	ahead   atomic.Int64                // how far its clock is
+	service atomic.Pointer[bot.Service] // nil while it reads the record
 }
 
 // Receive takes what the channel brings in.
@@ -61,14 +61,6 @@ func (d *desk) Ready(_ bool, yes *bool) error {
 	*yes = d.service.Load() != nil
 	return nil
 }
-
-// Skew sets its clock off.
-func (d *desk) Skew(by time.Duration, _ *bool) error {
-	d.ahead.Store(int64(by))
-	return nil
-}
-
-func (d *desk) now() time.Time { return time.Now().Add(time.Duration(d.ahead.Load())) }
 
 // carrier hands an instance's messages to the channel.
 type carrier struct{ *rpc.Client }
@@ -98,31 +90,33 @@ func TestInstanceToBeHurt(t *testing.T) {
 	require.NoError(t, err)
 	database, err := postgres.Open(t.Context(), os.Getenv(instanceRecord))
 	require.NoError(t, err)
-	store, err := database.Own(t.Context(), shop, true)
+	ahead, err := time.ParseDuration(os.Getenv(instanceClock))
+	require.NoError(t, err)
+	database.Clock = func() time.Time { return time.Now().Add(ahead) }
+	store, err := database.Join(t.Context(), shop)
 	require.NoError(t, err)
 	log := zerolog.New(os.Stderr).Level(zerolog.WarnLevel).With().Timestamp().Logger()
-	service, err := bot.New(store, base, larkmoor(), bot.Options{Now: d.now, Tick: tick, Log: log})
+	service, err := bot.New(store, base, larkmoor(), bot.Options{Tick: tick, Log: log})
 	require.NoError(t, err)
 	require.NoError(t, service.Register(channel, carrier{client}))
 	require.NoError(t, service.Restore(t.Context()))
 	d.service.Store(service)
-	go func() { _ = service.Run(t.Context()) }()
-	require.NoError(t, store.Hold(t.Context()))
+	require.NoError(t, service.Run(t.Context()))
 }
 
 // instance is one of several that answer for the shop, as the soak sees it: what runs it
 // starts it again when it has ended.
 type instance struct {
-	n         int
-	dir       string
-	env       []string
-	enter     func(func() error) error // starts it where its network is
-	mu        sync.Mutex
-	client    *rpc.Client // nil while it is not there
-	process   *os.Process
-	paused    time.Duration // before it is started again
-	restarted int
-	ended     chan struct{}
+	n       int
+	dir     string
+	env     []string
+	enter   func(func() error) error // starts it where its network is
+	mu      sync.Mutex
+	client  *rpc.Client // nil while it is not there
+	process *os.Process
+	paused  time.Duration // before it is started again
+	ahead   time.Duration // of its machine's clock when it is started again
+	ended   chan struct{}
 }
 
 // What the channel sees of an instance that is not there, or has not answered in time.
@@ -146,7 +140,7 @@ func (i *instance) run(ctx context.Context) error {
 		}
 		i.mu.Lock()
 		pause := max(i.paused, 200*time.Millisecond)
-		i.paused, i.restarted = 0, i.restarted+1
+		i.paused = 0
 		i.mu.Unlock()
 		wait(ctx, pause)
 	}
@@ -159,7 +153,10 @@ func (i *instance) once(ctx context.Context, log *os.File) error {
 		return err
 	}
 	c := exec.CommandContext(ctx, os.Args[0], "-test.run", "^TestInstanceToBeHurt$")
-	c.Env = append(append(os.Environ(), i.env...), instanceAt+"="+i.at())
+	i.mu.Lock()
+	ahead := i.ahead
+	i.mu.Unlock()
+	c.Env = append(append(os.Environ(), i.env...), instanceAt+"="+i.at(), instanceClock+"="+ahead.String())
 	c.Stdout, c.Stderr = log, log
 	c.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
 	if err := i.enter(c.Start); err != nil {
@@ -236,6 +233,14 @@ func (i *instance) kill(down time.Duration) error {
 	}
 	i.paused = down
 	return i.process.Kill()
+}
+
+// sets has the instance start again on a machine whose clock is off.
+func (i *instance) sets(ahead time.Duration) error {
+	i.mu.Lock()
+	i.ahead = ahead
+	i.mu.Unlock()
+	return i.kill(0)
 }
 
 // wait waits, or until the context ends.

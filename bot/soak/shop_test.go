@@ -67,7 +67,7 @@ func newPattern(ctx context.Context, d *postgres.Database) (p pattern, err error
 	if err != nil {
 		return p, err
 	}
-	store, err := d.Own(ctx, "pattern", false)
+	store, err := d.Own(ctx, "pattern")
 	if err != nil {
 		return p, err
 	}
@@ -133,7 +133,7 @@ func fill(ctx context.Context, address string, jobs, quiet int, began time.Time,
 	if err != nil {
 		return nil, err
 	}
-	store, err := d.Own(ctx, shop, false)
+	store, err := d.Own(ctx, shop)
 	if err != nil {
 		return nil, err
 	}

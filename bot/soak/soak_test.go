@@ -201,7 +201,7 @@ func (s *soak) start() {
 			}
 		}
 	})
-	s.await("the instances to answer", time.Minute, func() (bool, error) { return s.answering() > 0, nil })
+	s.await("the instances to answer", time.Minute, func() (bool, error) { return s.answering() == len(s.instances), nil })
 }
 
 // end is the end of a file.
@@ -273,16 +273,12 @@ func (s *soak) faults() []fault {
 	}
 	skew := func(by time.Duration) func(context.Context) (func() string, error) {
 		return func(ctx context.Context) (func() string, error) {
-			i, lasts := s.victim(), s.lasts(4*time.Second, 10*time.Second)
-			var ok bool
-			if err := i.ask("Skew", by, &ok, time.Second); err != nil {
+			i, lasts := s.victim(), s.lasts(8*time.Second, 15*time.Second)
+			if err := i.sets(by); err != nil {
 				return nil, err
 			}
 			wait(ctx, lasts)
-			if err := i.ask("Skew", time.Duration(0), &ok, time.Second); err != nil && !errors.Is(err, errDown) {
-				return nil, err
-			}
-			return nil, nil
+			return nil, i.sets(0)
 		}
 	}
 	return []fault{
@@ -413,7 +409,7 @@ func (s *soak) quietly() func() (bool, error) {
 			s.Logf("%d messages wait for an acknowledgement, %d in the outbox; %d of %d instances answer; brought in again: %v",
 				open, pending, answering, len(s.instances), s.network.failed())
 		}
-		return err == nil && open == 0 && pending == 0 && answering > 0, err
+		return err == nil && open == 0 && pending == 0 && answering == len(s.instances), err
 	}
 }
 
@@ -421,7 +417,7 @@ func (s *soak) quietly() func() (bool, error) {
 func (s *soak) laws(after string) {
 	s.Helper()
 	began := time.Now()
-	t := &testimony{due: s.due, told: began.Add(-2 * tick), early: wrong + time.Second}
+	t := &testimony{due: s.due, told: began.Add(-2 * tick), early: time.Second}
 	t.acked, t.came = s.network.seen()
 	require.NoError(s, s.record.read(s.Context(), t))
 	breaches := t.breaches()
