@@ -287,7 +287,9 @@ func (s *Service) settle(ctx context.Context) error {
 		}
 		unlock := s.locks.lock(k.job)
 		if j := s.table.job(k.job); j != nil && j.Seq == k.seq {
-			errs = append(errs, s.snapshot(ctx, j, k))
+			if err := s.snapshot(ctx, j, k); CodeOf(err) != CodeConflict { // else another service has gone on with it
+				errs = append(errs, err)
+			}
 		}
 		unlock()
 	}

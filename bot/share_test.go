@@ -35,6 +35,12 @@ func (s *shops) any() *bot.Service { return s.services[rand.N(len(s.services))] 
 // inShops starts so many services, which run until the test ends.
 func inShops(t *testing.T, config bot.Config, n int) *shops {
 	t.Helper()
+	return inShopsOf(t, config, n, func(s *postgres.Store) bot.Store { return s })
+}
+
+// inShopsOf is inShops, each service on what a function makes of its record.
+func inShopsOf(t *testing.T, config bot.Config, n int, of func(*postgres.Store) bot.Store) *shops {
+	t.Helper()
 	server, err := postgrestest.Start(t.Context())
 	if errors.Is(err, postgrestest.ErrMissing) && os.Getenv("CI") != "true" {
 		t.Skip(err)
@@ -57,7 +63,7 @@ func inShops(t *testing.T, config bot.Config, n int) *shops {
 		if s.store == nil {
 			s.store = store
 		}
-		one, err := bot.New(store, base, config, bot.Options{Now: s.now, Tick: time.Hour})
+		one, err := bot.New(of(store), base, config, bot.Options{Now: s.now, Tick: time.Hour})
 		require.NoError(t, err)
 		for name := range config.Channels {
 			require.NoError(t, one.Register(name, s.phones))
@@ -211,4 +217,42 @@ func TestWhatOneServiceDoesTheOthersShow(t *testing.T) {
 		<-changed
 	}
 	require.NoError(t, err)
+}
+
+// slow is a record one of whose services is overtaken after it has looked for the job of
+// a thread.
+type slow struct {
+	*postgres.Store
+	overtake func()
+}
+
+func (s *slow) JobAt(ctx context.Context, p bot.Place) (string, error) {
+	id, err := s.Store.JobAt(ctx, p)
+	if overtake := s.overtake; overtake != nil {
+		s.overtake = nil
+		overtake()
+	}
+	return id, err
+}
+
+// To hear of what another wrote is not to have decided on it.
+func TestWhatIsHeardOfAfterADecisionIsNoExcuseForIt(t *testing.T) {
+	t.Parallel()
+	var overtaken *slow
+	s := inShopsOf(t, larkmoor(), 2, func(store *postgres.Store) bot.Store {
+		if overtaken == nil {
+			overtaken = &slow{Store: store}
+			return overtaken
+		}
+		return store
+	})
+	in := func(id, text string) bot.Inbound {
+		return bot.Inbound{Channel: channel, ID: id, Conversation: room, Thread: "fresh", From: "U-Ana", Kind: bot.Said, Text: text}
+	}
+	overtaken.overtake = func() {
+		require.NoError(t, s.services[1].Receive(t.Context(), in("m1", "outdoor unit dead, blower runs")))
+		require.Eventually(t, func() bool { return len(s.services[0].OpenJobs(channel, "U-Ana")) == 1 }, 20*time.Second, time.Millisecond)
+	}
+	require.NoError(t, s.services[0].Receive(t.Context(), in("m2", "24 at the yellow outside")))
+	require.Len(t, s.services[0].OpenJobs(channel, "U-Ana"), 1, "both are about one job")
 }
