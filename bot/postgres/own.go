@@ -135,5 +135,7 @@ func (s *Store) Close() error {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
 	defer cancel()
+	// A session ends some time after its connection is closed; who comes next need not wait.
+	_, _ = s.held.Exec(ctx, "SELECT pg_advisory_unlock_all()") // one that is lost has none
 	return s.held.Close(ctx)
 }
