@@ -253,7 +253,11 @@ func (w *work) commit(ctx context.Context) error {
 	if w.job != nil && len(w.events) > 0 {
 		e.Stream, e.After, e.Events, e.Closed, e.Words = w.job.ID, w.after, w.events, !w.job.Open(), w.findable()
 		w.since += len(w.events)
-		if w.since >= snapshotEvery || e.Closed {
+		every := snapshotEvery
+		if w.shared != nil {
+			every = snapshotShared
+		}
+		if w.since >= every || e.Closed {
 			var err error
 			if e.Snapshot, err = newSnapshot(w.job, w.talk, w.version); err != nil {
 				return err

@@ -67,8 +67,12 @@ func (o Options) withDefaults() Options {
 	return o
 }
 
-// snapshotEvery is how many events a job takes between snapshots.
-const snapshotEvery = 16
+// snapshotEvery is how many events a job takes between snapshots; where other services
+// may hear what is said next, snapshotShared.
+const (
+	snapshotEvery  = 16
+	snapshotShared = 2
+)
 
 // Service is the shop's desk: it takes what the channels bring in, keeps the
 // record, answers, and tells whom it concerns. Register every channel, Restore, then
@@ -325,8 +329,14 @@ func (s *Service) load(ctx context.Context, id string) (*Job, kept, error) {
 		}
 	}
 	at, after, err := s.store.Read(ctx, id, false)
-	if err == nil && (changedLater(after) || at != nil && unreadable(at)) {
-		at, after, err = s.store.Read(ctx, id, true)
+	talk := s.agent.Open()
+	if err == nil && at != nil {
+		read, unread := dialog.ReadState(at.Talk)
+		if unread == nil && !changedLater(after) {
+			talk = read
+		} else {
+			at, after, err = s.store.Read(ctx, id, true)
+		}
 	}
 	if err != nil || at == nil && len(after) == 0 {
 		return nil, kept{}, err
@@ -335,17 +345,5 @@ func (s *Service) load(ctx context.Context, id string) (*Job, kept, error) {
 	if err != nil {
 		return nil, kept{}, fmt.Errorf("reading job %s: %w", id, err)
 	}
-	k := kept{job: id, seq: j.Seq, since: len(after), talk: s.agent.Open()}
-	if at != nil {
-		if k.talk, err = dialog.ReadState(at.Talk); err != nil {
-			return nil, kept{}, fmt.Errorf("reading job %s: %w", id, err)
-		}
-	}
-	k.talk = fold(s.agent, k.talk, after, nil)
-	return j, k, nil
-}
-
-func unreadable(at *Snapshot) bool {
-	_, err := dialog.ReadState(at.Talk)
-	return err != nil
+	return j, kept{job: id, seq: j.Seq, since: len(after), talk: fold(s.agent, talk, after, nil)}, nil
 }

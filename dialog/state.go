@@ -1,9 +1,10 @@
 package dialog
 
 import (
-	"bytes"
-	"encoding/gob"
 	"fmt"
+
+	"github.com/fxamacker/cbor/v2"
+	"github.com/klauspost/compress/s2"
 
 	"proveout/dialog/understand"
 	"proveout/rules"
@@ -72,20 +73,36 @@ type state struct {
 	Before   *state
 }
 
-// State writes a kept job down; ReadState gives it back. The form may change between
-// versions of the program: what cannot be read is folded again from the messages.
+// State writes a kept job down; ReadState gives it back. It is written with every
+// message where several services share a record, so it is CBOR (RFC 8949), which needs no
+// description of the types beside it, packed: the messages back repeat most of it. The
+// form may change between versions of the program: what cannot be read is folded again
+// from the messages.
 func (j *Job) State() ([]byte, error) {
-	var b bytes.Buffer
-	if err := gob.NewEncoder(&b).Encode(j.state()); err != nil {
+	b, err := cbor.Marshal(j.state())
+	if err != nil {
 		return nil, fmt.Errorf("writing a job down: %w", err)
 	}
-	return b.Bytes(), nil
+	return s2.Encode(nil, b), nil
 }
+
+// stateMost is more than the state of any job takes, unpacked: nothing that claims more is
+// believed.
+const stateMost = 64 << 20
 
 // ReadState reads a job that State wrote.
 func ReadState(b []byte) (*Job, error) {
+	n, err := s2.DecodedLen(b)
+	if err == nil && n > stateMost {
+		err = fmt.Errorf("it claims to be %d bytes long", n)
+	}
 	var s state
-	if err := gob.NewDecoder(bytes.NewReader(b)).Decode(&s); err != nil {
+	if err == nil {
+		if b, err = s2.Decode(nil, b); err == nil {
+			err = cbor.Unmarshal(b, &s)
+		}
+	}
+	if err != nil {
 		return nil, fmt.Errorf("reading a job's state: %w", err)
 	}
 	return s.job(), nil
