@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"log"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/http/httputil"
@@ -20,14 +21,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"proveout/adapters/slack/slacktest"
+	"proveout/adapters/sms/smstest"
 )
 
-// tenant is one shop of an installation, with the workspace it has.
+// tenant is one shop of an installation, with the workspace and the gateway it has.
 type tenant struct {
 	*slacktest.Server
-	room, host string
-	refused    atomic.Bool      // its workspace refuses the token
-	front      *httptest.Server // as the proxy before it passes on
+	texts              *smstest.Server
+	room, host, number string
+	only               string           // the id in Slack of somebody no other shop knows
+	refused            atomic.Bool      // its workspace refuses the token
+	front              *httptest.Server // as the proxy before it passes on
 }
 
 // tenants are two shops one process serves at one address.
@@ -45,17 +49,56 @@ func keepFile(t testing.TB, path, text string) {
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
 }
 
-// configured writes a shop's configuration and its secrets into a folder.
-func configured(t testing.TB, dir, key, name, more string) *tenant {
+// configured writes a shop's configuration, what it names and its secrets into a folder.
+// Three of its people have the same identities in every shop.
+func configured(t testing.TB, dir, key, name, record, more string) *tenant {
 	t.Helper()
 	server, err := slacktest.New(t.Context())
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
-	v := &tenant{Server: server, room: "C0" + strings.ToUpper(key), host: key + ".example"}
-	server.BotToken, server.SigningSecret = "xoxb-of-"+key, "signing-secret-of-"+key
-	methods, err := url.Parse(strings.TrimSuffix(server.API(), "/api/"))
+	l, err := (&net.ListenConfig{}).Listen(t.Context(), "tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	pass := httputil.NewSingleHostReverseProxy(methods)
+	v := &tenant{
+		Server: server, texts: smstest.New(l), room: "C0" + strings.ToUpper(key), host: key + ".example",
+		number: fmt.Sprintf("+1303555%04d", 100+len(key)), only: "U0" + strings.ToUpper(key),
+	}
+	t.Cleanup(func() { require.NoError(t, v.texts.Close()) })
+	server.BotToken, server.SigningSecret, v.texts.Secret = "xoxb-of-"+key, "signing-secret-of-"+key, "webhook-of-"+key
+	for name, secret := range map[string]string{"bot": server.BotToken, "signing": server.SigningSecret, "webhook": v.texts.Secret, "token": v.texts.Token} {
+		keepFile(t, filepath.Join(dir, "secrets", key+"-"+name), secret)
+	}
+	gateway, err := os.ReadFile("../../deploy/sms/generic.yaml")
+	require.NoError(t, err)
+	keepFile(t, filepath.Join(dir, "gateways", key+".yaml"), strings.Replace(string(gateway), "https://gateway.example/v1/messages", v.texts.URL(), 1))
+	keepFile(t, filepath.Join(dir, key+".yaml"), strings.NewReplacer(
+		"KEY", key, "NAME", name, "RECORD", record, "ROOM", v.room, "API", v.methods(t), "HOST", v.host, "NUMBER", v.number, "ONLY", v.only,
+	).Replace(`shop: NAME
+record: RECORD
+listen: 127.0.0.1:0
+people:
+  ana: {name: Ana Reyes, role: technician, identities: {slack: U0ANA, sms: "+1 303 555 0123"}}
+  sam: {name: Sam Okoro, role: senior, identities: {slack: U0SAM}}
+  dee: {name: Dee Marsh, role: dispatcher, identities: {slack: U0DEE}}
+  only-KEY: {name: Only KEY, role: senior, identities: {slack: ONLY}}
+channels:
+  slack:
+    conversation: ROOM
+    settings: {api: "API"}
+    secrets: {bot-token: {file: secrets/KEY-bot}, signing-secret: {file: secrets/KEY-signing}}
+  sms:
+    settings: {gateway: gateways/KEY.yaml, number: "NUMBER", parts: KEY-parts}
+    secrets: {webhook: {file: secrets/KEY-webhook}, token: {file: secrets/KEY-token}}
+  web: {settings: {public: "http://HOST"}}
+`)+more)
+	return v
+}
+
+// methods is the address of the workspace's methods, which may refuse the token.
+func (v *tenant) methods(t testing.TB) string {
+	t.Helper()
+	to, err := url.Parse(strings.TrimSuffix(v.API(), "/api/"))
+	require.NoError(t, err)
+	pass := httputil.NewSingleHostReverseProxy(to)
 	pass.ErrorLog = log.New(io.Discard, "", 0) // it ends with the test
 	api := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if v.refused.Load() && r.URL.Path == "/api/auth.test" {
@@ -65,33 +108,21 @@ func configured(t testing.TB, dir, key, name, more string) *tenant {
 		pass.ServeHTTP(w, r)
 	}))
 	t.Cleanup(api.Close)
-	keepFile(t, filepath.Join(dir, "secrets", key+"-bot"), server.BotToken)
-	keepFile(t, filepath.Join(dir, "secrets", key+"-signing"), server.SigningSecret)
-	keepFile(t, filepath.Join(dir, key+".yaml"), fmt.Sprintf(`shop: %[2]s
-record: %[1]s.db
-listen: 127.0.0.1:0
-people:
-  ana: {name: Ana Reyes, role: technician, identities: {slack: U0ANA}}
-  sam: {name: Sam Okoro, role: senior, identities: {slack: U0SAM}}
-  dee: {name: Dee Marsh, role: dispatcher, identities: {slack: U0DEE}}
-channels:
-  slack:
-    conversation: %[3]s
-    settings: {api: %[4]q}
-    secrets: {bot-token: {file: secrets/%[1]s-bot}, signing-secret: {file: secrets/%[1]s-signing}}
-  web: {settings: {public: "http://%[5]s"}}
-%[6]s`, key, name, v.room, api.URL+"/api/", v.host, more))
-	return v
+	return api.URL + "/api/"
 }
 
-// openTenants serves two shops until the test ends; more is what their configurations
-// say besides, and before is done before they are started.
-func openTenants(t testing.TB, more map[string]string, before func(*tenants)) *tenants {
+// inFiles keeps the record of a shop in a file beside its configuration.
+func inFiles(key string) string { return key + ".db" }
+
+// openTenants serves two shops until the test ends; record says where their records are,
+// more what their configurations say besides, and before is done before they are started.
+func openTenants(t testing.TB, record func(key string) string, more map[string]string, before func(h *tenants, dir string)) *tenants {
 	t.Helper()
 	dir := t.TempDir()
 	h := &tenants{log: &logged{}}
-	h.lark = configured(t, dir, "larkmoor", "Larkmoor Heating & Air", more["larkmoor"])
-	h.wren = configured(t, dir, "wrenfield", "Wrenfield Cooling", more["wrenfield"])
+	h.lark = configured(t, dir, "larkmoor", "Larkmoor Heating & Air", record("larkmoor"), more["larkmoor"])
+	h.wren = configured(t, dir, "wrenfield", "Wrenfield Cooling", record("wrenfield"), more["wrenfield"])
+	before(h, dir)
 	shops, err := readShops([]string{dir}, newLibrary(nil))
 	require.NoError(t, err)
 	h.installation, err = newInstallation(shops, zerolog.New(h.log).Level(zerolog.InfoLevel))
@@ -111,8 +142,8 @@ func openTenants(t testing.TB, more map[string]string, before func(*tenants)) *t
 		}))
 		t.Cleanup(v.front.Close)
 		v.SendTo(v.front.URL + "/slack")
+		v.texts.DeliverTo(v.front.URL)
 	}
-	before(h)
 	ended := make(chan error, 1)
 	go func() { ended <- h.run(ctx, heard) }()
 	t.Cleanup(func() {
@@ -123,7 +154,7 @@ func openTenants(t testing.TB, more map[string]string, before func(*tenants)) *t
 }
 
 // atEase is nothing to do before shops are started.
-func atEase(*tenants) {}
+func atEase(*tenants, string) {}
 
 // get asks for a path under a name.
 func (h *tenants) get(t testing.TB, host, path string) (status int, body string) {
@@ -146,13 +177,15 @@ func (h *tenants) until(t testing.TB, host, path string, status int) {
 	})
 }
 
-// soon waits until something holds, or the test is over.
+// soon waits until something holds; it gives up where a test would hang.
 func soon(t testing.TB, holds func() bool) {
 	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
 	for !holds() {
 		select {
-		case <-t.Context().Done():
-			require.NoError(t, t.Context().Err())
+		case <-ctx.Done():
+			require.NoError(t, ctx.Err())
 		case <-time.After(time.Millisecond):
 		}
 	}
@@ -170,7 +203,7 @@ func (v *tenant) says(t testing.TB, who, text string) {
 
 func TestEachShopIsAskedForByItsOwnName(t *testing.T) {
 	t.Parallel()
-	h := openTenants(t, nil, atEase)
+	h := openTenants(t, inFiles, nil, atEase)
 	h.until(t, "", "/readyz", http.StatusOK)
 	for _, name := range []string{"larkmoor.example", "LARKMOOR.example:443"} {
 		status, page := h.get(t, name, "/sign-in")
@@ -219,7 +252,7 @@ func TestEachShopIsAskedForByItsOwnName(t *testing.T) {
 // not notice.
 func TestOneShopsTroubleIsItsOwn(t *testing.T) {
 	t.Parallel()
-	h := openTenants(t, nil, func(h *tenants) { h.lark.refused.Store(true) })
+	h := openTenants(t, inFiles, nil, func(h *tenants, _ string) { h.lark.refused.Store(true) })
 	soon(t, func() bool { return strings.Contains(h.log.String(), "the shop has failed") })
 	h.wren.says(t, ana, "no cooling at 12 Fenwick. outdoor unit dead, blower runs")
 	_, err := h.wren.WaitPosts(t.Context(), h.wren.room, 1)

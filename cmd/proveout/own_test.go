@@ -1,18 +1,14 @@
 package main
 
 import (
-	"os"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
 
-func TestPagesAreToldOfTheShopsOwnFilesAndOfNoOthers(t *testing.T) {
-	t.Parallel()
-	dir := t.TempDir()
-	require.NoError(t, os.MkdirAll(filepath.Join(dir, "equipment"), 0o700))
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "equipment", "own.yaml"), []byte(`
+// lockout is a unit no other shop has.
+const lockout = `
 split-with-lockout:
   name: split cooling system with a lockout switch
   extends: split-cooling
@@ -22,7 +18,18 @@ split-with-lockout:
   components:
     - {id: lockout-switch, kind: switch, name: lockout switch, nodes: [timer-out, lockout-out], place: outdoor}
     - {id: control-wiring, nodes: [lockout-out, coil-in]}
-`), 0o600))
+`
+
+// keepLockout has the unit in a shop's folder of knowledge.
+func keepLockout(t testing.TB, dir string) {
+	t.Helper()
+	keepFile(t, filepath.Join(dir, "equipment", "own.yaml"), lockout)
+}
+
+func TestPagesAreToldOfTheShopsOwnFilesAndOfNoOthers(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	keepLockout(t, dir)
 	changed := changedIn([]string{dir})
 	require.False(t, changed("equipment/own.yaml").IsZero())
 	require.True(t, changed("circuits/control.yaml").IsZero())
