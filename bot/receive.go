@@ -61,6 +61,11 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 	}
 	unlock := s.locks.lock("@" + person.ID)
 	defer unlock()
+	if here := (Place{in.Channel, in.Conversation, in.Thread}); here.threaded() {
+		// Two may begin to write there at once: it is one job.
+		unlock := s.locks.lock(here.name())
+		defer unlock()
+	}
 	var err error
 	for step := int64(1); step < 1<<attempts; step *= 2 {
 		err = s.once(ctx, in, person, now)

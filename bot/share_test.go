@@ -219,6 +219,26 @@ func TestWhatOneServiceDoesTheOthersShow(t *testing.T) {
 	require.NoError(t, err)
 }
 
+func TestWhoBeginToWriteInOneThreadAtOnceAreOnOneJob(t *testing.T) {
+	t.Parallel()
+	s := inShops(t, larkmoor(), 2)
+	for thread := range 20 {
+		var wg sync.WaitGroup
+		for n, who := range []string{"Ana", "Ben", "Ana", "Ben"} {
+			wg.Go(func() {
+				in := bot.Inbound{Channel: channel, ID: fmt.Sprint(thread, who, n), Conversation: room, Thread: fmt.Sprint("t", thread), From: "U-" + who, Kind: bot.Said, Text: "outdoor unit dead, blower runs"}
+				if err := s.services[n/2].Receive(t.Context(), in); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		wg.Wait()
+	}
+	names, err := s.store.Jobs(t.Context())
+	require.NoError(t, err)
+	require.Len(t, names, 20)
+}
+
 // slow is a record one of whose services is overtaken after it has looked for the job of
 // a thread.
 type slow struct {

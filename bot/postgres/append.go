@@ -105,9 +105,14 @@ func (s *Store) event(b *pgx.Batch, e *bot.Entry, i int) error {
 	}
 	b.Queue("INSERT INTO events (shop, stream, seq, at, kind, person, knowledge, body, writer) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
 		s.shop, e.Stream, e.After+int64(i)+1, v.At, string(v.Kind), v.Person, v.Knowledge, body, s.number)
-	if (v.Kind == bot.EventOpened || v.Kind == bot.EventThread) && v.Place.Thread != "" {
-		b.Queue("INSERT INTO places (shop, channel, conversation, thread, job) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING",
-			s.shop, v.Place.Channel, v.Place.Conversation, v.Place.Thread, e.Stream)
+	const place = "INSERT INTO places (shop, channel, conversation, thread, job) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING"
+	p := v.Place
+	switch {
+	case p.Thread == "":
+	case v.Kind == bot.EventOpened: // two may open a job there at once, and the second has not seen the first
+		b.Queue("WITH new AS ("+place+" RETURNING 1) SELECT CASE WHEN NOT EXISTS (SELECT FROM new) THEN refuse('"+behind+"') END", s.shop, p.Channel, p.Conversation, p.Thread, e.Stream)
+	case v.Kind == bot.EventThread:
+		b.Queue(place, s.shop, p.Channel, p.Conversation, p.Thread, e.Stream)
 	}
 	return nil
 }
