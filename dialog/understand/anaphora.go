@@ -278,7 +278,7 @@ func (m *message) repeats() {
 	var more []value
 	for k := range m.chunks {
 		c := &m.chunks[k]
-		if !c.small(wordSame) || !m.sameThere(k) {
+		if !c.small(wordSame) || !m.sameThere(k) && !m.sameBehind(k) {
 			continue
 		}
 		v := exact(c.first, c.last, 0)
@@ -325,6 +325,18 @@ func (m *message) sameThere(k int) bool {
 		}
 	}
 	return false
+}
+
+// sameBehind tells that "same" ends the clause of a place it stands right behind, after
+// a figure: "L1 L2 238, T1 T2 same".
+func (m *message) sameBehind(k int) bool {
+	c := &m.chunks[k]
+	if k == 0 || m.claimed[c.first] || !m.isWord(c.last-1, "same") || c.last < len(m.toks) && m.toks[c.last].kind == wordToken {
+		return false
+	}
+	before := &m.chunks[k-1]
+	_, rel := before.rel()
+	return (before.comp() != nil || rel) && m.onlyFiller(before.last, c.first) && m.figureBefore(before.first) >= 0
 }
 
 // figureNext tells whether a figure follows closely: "still at the coil 24".

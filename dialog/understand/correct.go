@@ -39,12 +39,12 @@ func (m *message) correct() {
 func (m *message) strike() {
 	for k := range m.values {
 		v := &m.values[k]
-		if v.kind != figure || v.use != open || !m.denied(v.first) {
+		if v.kind != figure || v.use != open || !m.denied(v.first) && !m.mistold(v.first) {
 			continue
 		}
 		other := -1
 		for _, j := range []int{k - 1, k + 1} {
-			if j >= 0 && j < len(m.values) && m.values[j].kind == figure && m.values[j].use == open && m.near(j, k) {
+			if j >= 0 && j < len(m.values) && m.values[j].kind == figure && (m.values[j].use == open || m.doubted(j)) && m.near(j, k) {
 				other = j
 				break
 			}
@@ -70,7 +70,27 @@ func (m *message) denied(i int) bool {
 			}
 		}
 	}
-	return m.isWord(i-1, "of") && m.isWord(i-2, "instead") || m.isWord(i-1, "than") && m.isWord(i-2, "rather")
+	return false
+}
+
+// mistold tells a figure named as the one told by mistake: "24 at y, i typed 42". What
+// somebody said is wrong only where the message takes something back.
+func (m *message) mistold(i int) bool {
+	for back := 1; back <= 3; back++ {
+		for _, x := range m.smallAt(i-back, i) {
+			if x.word == wordMistold {
+				return m.isWord(i-1, "of") || m.isWord(i-1, "than") || m.isWord(i-1, "de") || slices.ContainsFunc(m.chunks, func(c chunk) bool {
+					return c.small(wordCorrect) || c.small(wordCorrectStrong)
+				})
+			}
+		}
+	}
+	return false
+}
+
+// doubted tells a figure that is asked about.
+func (m *message) doubted(k int) bool {
+	return slices.ContainsFunc(m.doubts, func(d doubted) bool { return d.value == k })
 }
 
 func (m *message) near(a, b int) bool {

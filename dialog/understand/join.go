@@ -34,6 +34,11 @@ func (r *Reader) joined(text string, u Utterance, ctx Context) Utterance {
 		if several && len(r.first(text, ctx).places) > 1 {
 			break // which of them is which?
 		}
+		if seen := r.whichSeen(text, s, ctx); seen != nil {
+			u.Observations = append(u.Observations, *seen)
+			u.Standing = slices.Delete(slices.Clone(standing), i, i+1)
+			return u
+		}
 		is := r.which(text, s, ctx)
 		if is == nil || several && !slices.Contains(s.Options, string(is.Reading)) {
 			continue
@@ -44,6 +49,29 @@ func (r *Reader) joined(text string, u Utterance, ctx Context) Utterance {
 	}
 	u.Standing = standing
 	return u
+}
+
+// whichSeen reads the answer to which part something was seen of: its name in the place
+// of the general word, "outdoor fan", or where it is, "the one outside". It is nil when
+// that tells none of those offered.
+func (r *Reader) whichSeen(answer string, s Standing, ctx Context) *Observation {
+	offered := func(said string, ctx Context) *Observation {
+		for _, o := range r.blocks(said, ctx).Observations {
+			if slices.Contains(s.Options, o.Subject) {
+				return &o
+			}
+		}
+		return nil
+	}
+	if o := offered(strings.Replace(s.Said, s.Text, answer, 1), ctx); o != nil {
+		return o
+	}
+	for _, p := range r.first(answer, ctx).places {
+		if ctx.Place = p.comp.Place; ctx.Place != "" {
+			return offered(s.Said, ctx)
+		}
+	}
+	return nil
 }
 
 // inOrder reads "suction and liquid" for several figures in the order they were said;

@@ -213,6 +213,34 @@ var misread = map[string][]said{
 		{"not cooling, got 62 on the small one", outdoors, "!open-job, ?62"},
 		{"next one", outdoors, "!ask-next"},
 	},
+	"what others saw is not seen": {
+		{"the other company told her the compressor is shot", outdoors, ""},
+		{"yesterday the compressor was humming but today it's off", outdoors, "compressor: off"},
+	},
+	"a figure told by mistake is none": {
+		{"oops 24 at R to C i typed 42", outdoors, "voltage/transformer-secondary 24, !correct"},
+		{"scratch that suction's 68 not 86", outdoors, "!correct, ?68"},
+		{"liquid 310 instead of 410", outdoors, "pressure/liquid 310, !correct"},
+		{"i put 45 and 5 on herm and fan", outdoors, "capacitance/compressor-capacitor 45, capacitance/fan-capacitor 5"},
+	},
+	"same behind its place": {
+		{"L1 L2 at the top of the contactor 238, T1 T2 same", outdoors, "voltage/contactor-line 238, voltage/contactor-load 238"},
+		{"suction 118 same as before", outdoors, "pressure/suction 118"},
+	},
+	"past a part, however it is called": {
+		{"27 volts out of the transformer but nothin on the other side of that lil purple fuse", outdoors, "voltage/transformer-secondary 27, voltage/r-after-fuse 0"},
+		{"yellow to brown 24.8, after it goes thru the low pressure its zero", outdoors, "voltage/y-outdoor 24.8, voltage/low-pressure-switch-out 0"},
+	},
+	"one that stands for a part counts nothing": {
+		{"the condenser one", outdoors, ""},
+		{"suction on the big line one eighteen", outdoors, "pressure/suction 118"},
+	},
+	"a part of two that nothing tells is asked about": {
+		{"fan isn't running", understand.Context{}, "?fan"},
+		{"coil is filthy", understand.Context{}, "?coil"},
+		{"fan hums", asked("current/outdoor-fan"), "outdoor-fan: humming"},
+		{"fan spins free by hand but it won't take off", outdoors, "outdoor-fan: off"},
+	},
 	"the weather by the words beside it": {
 		{"97 out today", outdoors, "temperature/outdoor-air 97"},
 		{"hace 97 afuera hoy", outdoors, "temperature/outdoor-air 97"},

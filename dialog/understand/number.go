@@ -318,6 +318,19 @@ func (m *message) pronoun(i int) bool {
 		"only", "other", "first", "second", "a", "no", "any", "have", "my", "same", "different", "skip", "right", "wrong":
 		return true
 	}
+	return m.thatOne(i)
+}
+
+// thatOne tells "the condenser one": a part between the article and a one that counts
+// nothing.
+func (m *message) thatOne(i int) bool {
+	if _, counts := m.numberWord(i + 1); counts || m.tok(i+1).kind == numberToken || m.unitLike(i+1) {
+		return false
+	}
+	switch m.tok(i - 2).text {
+	case "the", "that", "this", "which":
+		return true
+	}
 	return false
 }
 

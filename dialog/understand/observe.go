@@ -19,7 +19,7 @@ func (m *message) observe() {
 			m.repeatState(k, lastState)
 			continue
 		}
-		if !c.hasState() || m.claimed[c.first] && m.claimed[c.last-1] || m.attempted(k) || m.usedAsRelation(k) || m.measures(k) || m.acknowledges(k) || m.asksItself(c.first) {
+		if !c.hasState() || m.claimed[c.first] && m.claimed[c.last-1] || m.attempted(k) || m.usedAsRelation(k) || m.measures(k) || m.acknowledges(k) || m.asksItself(c.first) || m.hearsay(c.first) {
 			continue
 		}
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
@@ -32,6 +32,11 @@ func (m *message) observe() {
 		m.stateAt(k)
 	}
 	m.mentioned()
+}
+
+// hearsay tells a token of what somebody else told, or of another day.
+func (m *message) hearsay(i int) bool {
+	return slices.ContainsFunc(m.told, func(s [2]int) bool { return s[0] <= i && i < s[1] })
 }
 
 // measures tells a verb that leads to a figure in amps: "jala 12.5 amperes" says
@@ -209,7 +214,28 @@ func (m *message) stateAt(k int) {
 			return
 		}
 	}
-	m.stateOfAsked(k, negated)
+	if !m.stateOfAsked(k, negated) {
+		m.askApart(k)
+	}
+}
+
+// askApart asks which of its parts a general word is, when a state was told of it and
+// nothing settles that: "fan isn't running".
+func (m *message) askApart(k int) {
+	for j := k - 1; j >= 0 && j >= k-3 && m.sameClause(m.chunks[j].last, m.chunks[k].first); j-- {
+		c := &m.chunks[j]
+		comp := c.comp()
+		if comp == nil {
+			continue
+		}
+		if comp.Apart && len(comp.Subjects) > 1 && m.says(k, comp.Subjects) && !m.readAt(j) {
+			text := m.text[m.toks[c.first].start:m.toks[c.last-1].end]
+			if !slices.ContainsFunc(m.out.Unclear, func(u Unclear) bool { return u.Text == text }) {
+				m.out.Unclear = append(m.out.Unclear, Unclear{Text: text, Options: comp.Subjects})
+			}
+		}
+		return
+	}
 }
 
 // attributed are the subjects of the part a state word stands in front of: "and
@@ -239,11 +265,11 @@ func (m *message) beside(k int) bool {
 }
 
 // stateOfAsked gives a state word nobody is named for to the part whose reading
-// was asked: "it's closed, 0.2".
-func (m *message) stateOfAsked(k int, negated bool) {
+// was asked, "it's closed, 0.2", and tells whether it did.
+func (m *message) stateOfAsked(k int, negated bool) bool {
 	homes := m.r.homes[m.ctx.Asked]
 	if len(homes) == 0 || m.chunks[k].small(wordNothing) || m.chunks[k].small(wordOpen) || m.chunks[k].small(wordInfinite) || m.chunks[k].small(wordFiller) || m.chunks[k].first > 3 || m.weakState(k) || len(m.places) > 0 {
-		return
+		return false
 	}
 	for _, s := range m.chunks[k].means {
 		if s.kind != isState {
@@ -252,10 +278,11 @@ func (m *message) stateOfAsked(k int, negated bool) {
 		for _, subject := range homes[0].comp.Subjects {
 			if st, ok := s.state.Of[subject]; ok {
 				m.note(subject, st, negated)
-				return
+				return true
 			}
 		}
 	}
+	return false
 }
 
 func (m *message) says(k int, subjects []string) bool {

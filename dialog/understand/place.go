@@ -96,13 +96,7 @@ func (m *message) nextComponent(k int) int {
 }
 
 // filler tells a word that adds nothing between a relation and its component.
-func (m *message) filler(i int) bool {
-	switch m.toks[i].text {
-	case "the", "a", "an", "of", "my", "that", "this", "its", "his", "her", "their", "your", "and", "side", "wire":
-		return m.toks[i].text != "and"
-	}
-	return false
-}
+func (m *message) filler(i int) bool { return m.marks(i, wordAdjunct) }
 
 // terminalPair joins "r to c", "between y and c", "l1 l2" into one place and
 // gives the last chunk used.

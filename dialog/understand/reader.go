@@ -30,6 +30,7 @@ type message struct {
 	sides   []place  // sides of a part named by their rating
 	seen    []match  // patterns that tell a state
 	bare    []string // intents only bare words gave
+	told    [][2]int // stretches that tell what somebody else saw, or another day
 	claimed []bool   // tokens of a fact, an aside or a hazard
 
 	guessed []int    // tokens heard as another word by the second reader

@@ -174,3 +174,16 @@ func BenchmarkUnderstand(b *testing.B) {
 		r.Understand("with the stat calling I get 26 at the yellow outside, 26 after the low pressure switch and nothing at the coil, what's next?", understand.Context{})
 	}
 }
+
+func TestThePartAskedForTakesWhatWasSeen(t *testing.T) {
+	t.Parallel()
+	r := newReader(t)
+	said := r.Understand("fan isnt runnin", understand.Context{})
+	for answer, want := range map[string]string{
+		"outside": "outdoor-fan", "outdoor fan": "outdoor-fan", "the condenser one": "outdoor-fan", "the one in the attic": "blower", "blower": "blower", "el de afuera": "outdoor-fan",
+	} {
+		u := r.Understand(answer, understand.Context{Standing: said.Standing})
+		require.Equal(t, []understand.Observation{{Subject: want, State: "off"}}, u.Observations, answer)
+		require.Empty(t, u.Standing, answer)
+	}
+}

@@ -338,6 +338,7 @@ func (m *message) hear(hearsay []match) {
 			first--
 		}
 		m.spend(first, last, aside)
+		m.told = append(m.told, [2]int{first, last})
 		m.notDoneNow(first, last)
 		done = max(done, last)
 	}

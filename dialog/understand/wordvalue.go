@@ -172,8 +172,8 @@ func (m *message) ohmsPair(i int) bool {
 
 // ohmsNearby tells whether the talk around a chunk is of resistance.
 func (m *message) ohmsNearby(i int) bool {
-	for j := max(0, i-3); j < min(len(m.chunks), i+3); j++ {
-		if m.chunks[j].quantity() == "resistance" {
+	for j := max(0, i-6); j < min(len(m.chunks), i+3); j++ {
+		if m.chunks[j].quantity() == "resistance" && m.sameClause(min(m.chunks[j].last, m.chunks[i].last), max(m.chunks[j].first, m.chunks[i].first)) {
 			return true
 		}
 	}
