@@ -48,14 +48,20 @@ type nothing struct{}
 
 func (nothing) Send(context.Context, bot.Outbound) (string, error) { return "", nil }
 
-// openMany opens the service on a record; it runs until the benchmark ends.
+// openMany opens the service on a file.
 func openMany(tb testing.TB, path string) *bot.Service {
 	tb.Helper()
-	base, err := trade()
-	require.NoError(tb, err)
 	store, err := sqlite.Open(tb.Context(), path, sqlite.Options{})
 	require.NoError(tb, err)
 	tb.Cleanup(func() { require.NoError(tb, store.Close()) })
+	return serveMany(tb, store)
+}
+
+// serveMany makes the service of a record ready.
+func serveMany(tb testing.TB, store bot.Store) *bot.Service {
+	tb.Helper()
+	base, err := trade()
+	require.NoError(tb, err)
 	s, err := bot.New(store, base, manyConfig(), bot.Options{})
 	require.NoError(tb, err)
 	require.NoError(tb, s.Register(channel, nothing{}))
@@ -91,7 +97,7 @@ func pattern(tb testing.TB, dir string) ([]bot.Event, *bot.Snapshot) {
 			Channel: channel, ID: fmt.Sprint("p", i), Conversation: room, Thread: "pattern", From: "T0", Kind: bot.Said, Text: text,
 		}))
 	}
-	stop() // writes the snapshot
+	stop()
 	look, err := sqlite.Open(tb.Context(), path, sqlite.Options{ReadOnly: true})
 	require.NoError(tb, err)
 	_, events, err := look.Read(tb.Context(), "J-1001", true)
@@ -103,20 +109,16 @@ func pattern(tb testing.TB, dir string) ([]bot.Event, *bot.Snapshot) {
 	return events, at
 }
 
-// fill writes the shop's record: every job the pattern over and over, the last up to
-// fifteen events after its snapshot, as a service that was killed leaves them.
-func fill(tb testing.TB, dir string) string {
+// fill writes a shop's record: every job the pattern over and over.
+func fill(tb testing.TB, store bot.Store, jobs, events int) {
 	tb.Helper()
-	events, at := pattern(tb, dir)
-	path := filepath.Join(dir, "record.db")
-	store, err := sqlite.Open(tb.Context(), path, sqlite.Options{})
-	require.NoError(tb, err)
+	pattern, at := pattern(tb, tb.TempDir())
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range 64 {
 		wg.Go(func() {
-			for job := int(next.Add(1)) - 1; job < manyJobs; job = int(next.Add(1)) - 1 {
-				e, err := manyEntry(job, events, at)
+			for job := int(next.Add(1)) - 1; job < jobs; job = int(next.Add(1)) - 1 {
+				e, err := manyEntry(job, events, pattern, at)
 				if err == nil {
 					err = store.Append(tb.Context(), e)
 				}
@@ -128,17 +130,26 @@ func fill(tb testing.TB, dir string) string {
 		})
 	}
 	wg.Wait()
+}
+
+// fillFile writes the record of the shop of the benchmarks into a file.
+func fillFile(tb testing.TB) string {
+	tb.Helper()
+	path := filepath.Join(tb.TempDir(), "record.db")
+	store, err := sqlite.Open(tb.Context(), path, sqlite.Options{})
+	require.NoError(tb, err)
+	fill(tb, store, manyJobs, manyEvents)
 	require.NoError(tb, store.Close())
 	return path
 }
 
-func manyEntry(job int, events []bot.Event, at *bot.Snapshot) (*bot.Entry, error) {
+func manyEntry(job, events int, pattern []bot.Event, at *bot.Snapshot) (*bot.Entry, error) {
 	id, tech := fmt.Sprintf("J-%d", 1001+job), fmt.Sprint("t", job%manyTechs)
 	e := &bot.Entry{Stream: id, At: time.Now()}
-	for n := range manyEvents {
-		v := events[0]
+	for n := range events {
+		v := pattern[0]
 		if n > 0 {
-			v = events[1+(n-1)%(len(events)-1)]
+			v = pattern[1+(n-1)%(len(pattern)-1)]
 		}
 		if v.Person != "" {
 			v.Person = tech
@@ -150,7 +161,7 @@ func manyEntry(job int, events []bot.Event, at *bot.Snapshot) (*bot.Entry, error
 	if err := json.Unmarshal(at.Live, &live); err != nil {
 		return nil, err
 	}
-	live.ID, live.Seq, live.Technician, live.Home.Thread = id, int64(manyEvents-job%16), tech, manyThread(job)
+	live.ID, live.Seq, live.Technician, live.Home.Thread = id, int64(events), tech, manyThread(job)
 	b, err := json.Marshal(&live)
 	e.Snapshot = &bot.Snapshot{Seq: live.Seq, Knowledge: at.Knowledge, Live: b, Talk: at.Talk}
 	return e, err
@@ -159,7 +170,7 @@ func manyEntry(job int, events []bot.Event, at *bot.Snapshot) (*bot.Entry, error
 // BenchmarkService is the service on a record of 10,000 open jobs and 1,000,000
 // events.
 func BenchmarkService(b *testing.B) {
-	path := fill(b, b.TempDir())
+	path := fillFile(b)
 	b.Run("restart", func(b *testing.B) { benchmarkRestart(b, path) })
 	b.Run("message", func(b *testing.B) { benchmarkMessage(b, path) })
 	b.Run("messages", func(b *testing.B) { benchmarkMessages(b, path) })
@@ -250,16 +261,18 @@ func benchmarkMessage(b *testing.B, path string) {
 	}
 	require.NoError(b, bare.Close())
 	stop()
-	at := func(d []time.Duration, q float64) float64 {
-		slices.Sort(d)
-		return float64(d[min(len(d)-1, int(q*float64(len(d))))].Microseconds()) / 1000
-	}
 	b.ReportMetric(at(inserts, 0.5), "ms-insert-p50")
 	b.ReportMetric(at(inserts, 0.99), "ms-insert-p99")
 	b.ReportMetric(at(messages, 0.5), "ms-message-p50")
 	b.ReportMetric(at(messages, 0.99), "ms-message-p99")
 	b.ReportMetric(at(cold, 0.99), "ms-first-p99")
 	b.ReportMetric(at(messages, 0.99)/at(inserts, 0.99), "p99-ratio")
+}
+
+// at is a quantile, in milliseconds.
+func at(d []time.Duration, q float64) float64 {
+	slices.Sort(d)
+	return float64(d[min(len(d)-1, int(q*float64(len(d))))].Microseconds()) / 1000
 }
 
 // benchmarkMessages is how many messages a second are answered and stored when many

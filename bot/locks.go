@@ -99,24 +99,8 @@ func (r *recent[V]) remove(el *list.Element) {
 	}
 }
 
-// everything lists what is kept.
-func (r *recent[V]) everything() []V {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	var out []V
-	for el := r.order.Front(); el != nil; el = el.Next() {
-		if n, ok := el.Value.(named[V]); ok {
-			out = append(out, n.value)
-		}
-	}
-	return out
-}
-
 // kept is a job's talk as it stood after an event.
 type kept struct {
-	job  string
 	seq  int64
 	talk *dialog.Job
-	// since is how many events lie after the newest snapshot.
-	since int
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
-	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -72,10 +71,6 @@ func BenchmarkViewers(b *testing.B) {
 	leave()
 	looking.Wait()
 	stop()
-	at := func(d []time.Duration, q float64) float64 {
-		slices.Sort(d)
-		return float64(d[min(len(d)-1, int(q*float64(len(d))))].Microseconds()) / 1000
-	}
 	b.ReportMetric(at(first, 0.5), "ms-view-p50")
 	b.ReportMetric(at(first, 0.99), "ms-view-p99")
 	b.ReportMetric(at(all, 0.5), "ms-all-p50")

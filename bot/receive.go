@@ -149,7 +149,6 @@ type work struct {
 	// again answers the message once more, in another language; nil when none is
 	// answered.
 	again  func(language string) *dialog.Reply
-	since  int
 	events []Event
 	out    []Outbound
 	with   *Entry
@@ -175,7 +174,7 @@ func (w *work) take(ctx context.Context, id string) (bool, error) {
 	if err != nil || j == nil {
 		return false, err
 	}
-	w.job, w.talk, w.after, w.since = j, k.talk, j.Seq, k.since
+	w.job, w.talk, w.after = j, k.talk, j.Seq
 	return true, nil
 }
 
@@ -257,17 +256,9 @@ func (w *work) commit(ctx context.Context) error {
 	}
 	if w.job != nil && len(w.events) > 0 {
 		e.Stream, e.After, e.Events, e.Closed, e.Words = w.job.ID, w.after, w.events, !w.job.Open(), w.findable()
-		w.since += len(w.events)
-		every := snapshotEvery
-		if w.shared != nil {
-			every = snapshotShared
-		}
-		if w.since >= every || e.Closed {
-			var err error
-			if e.Snapshot, err = newSnapshot(w.job, w.talk, w.version); err != nil {
-				return err
-			}
-			w.since = 0
+		var err error
+		if e.Snapshot, err = newSnapshot(w.job, w.talk, w.version); err != nil {
+			return err
 		}
 	}
 	e.With = w.with
@@ -286,7 +277,7 @@ func (w *work) commit(ctx context.Context) error {
 		if err := w.table.put(w.job); err != nil {
 			return err
 		}
-		w.talks.put(w.job.ID, kept{job: w.job.ID, seq: w.job.Seq, talk: w.talk, since: w.since})
+		w.talks.put(w.job.ID, kept{seq: w.job.Seq, talk: w.talk})
 		w.changes.tell(w.job.ID)
 		w.changes.tell("")
 	}

@@ -3,7 +3,6 @@ package bot
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -66,13 +65,6 @@ func (o Options) withDefaults() Options {
 	}
 	return o
 }
-
-// snapshotEvery is how many events a job takes between snapshots; where other services
-// may hear what is said next, snapshotShared.
-const (
-	snapshotEvery  = 16
-	snapshotShared = 2
-)
 
 // Service is the shop's desk: it takes what the channels bring in, keeps the
 // record, answers, and tells whom it concerns. Register every channel, Restore, then
@@ -226,9 +218,9 @@ func (s *Service) saw(job string) {
 	}
 }
 
-// Run delivers and watches until the context ends; then it finishes what it has
-// taken and writes down what a restart would have to work out. It ends by itself, with an
-// error, where other services go on without this one. Restore comes first.
+// Run delivers and watches until the context ends; then it finishes what it has taken. It
+// ends by itself, with an error, where other services go on without this one. Restore
+// comes first.
 func (s *Service) Run(ctx context.Context) error {
 	if err := s.Ready(); err != nil {
 		return err
@@ -257,7 +249,7 @@ func (s *Service) Run(ctx context.Context) error {
 			if err := context.Cause(ctx); CodeOf(err) == CodeUnreachable {
 				return err
 			}
-			return s.settle(context.WithoutCancel(ctx))
+			return nil
 		}
 	}
 }
@@ -282,32 +274,9 @@ func (s *Service) expire(ctx context.Context) {
 // end was delivered or given up.
 func (s *Service) Flush(ctx context.Context) error { return s.out.flush(ctx) }
 
-// settle writes a snapshot of each job at hand that has moved since its last.
-func (s *Service) settle(ctx context.Context) error {
-	var errs []error
-	for _, k := range s.talks.everything() {
-		if k.since == 0 {
-			continue
-		}
-		unlock := s.locks.lock(k.job)
-		if j := s.table.job(k.job); j != nil && j.Seq == k.seq {
-			if err := s.snapshot(ctx, j, k); CodeOf(err) != CodeConflict { // else another service has gone on with it
-				errs = append(errs, err)
-			}
-		}
-		unlock()
-	}
-	return errors.Join(errs...)
-}
-
-func (s *Service) snapshot(ctx context.Context, j *Job, k kept) error {
-	n, err := newSnapshot(j, k.talk, s.version)
-	if err != nil {
-		return err
-	}
-	return s.store.Append(ctx, &Entry{Stream: j.ID, After: j.Seq, At: s.Now(), Snapshot: n})
-}
-
+// newSnapshot is a job as it stands. It goes with every entry: whoever has not the talk at
+// hand, after a restart or because another service answered last, would else work the
+// messages since over again, each of which costs more than writing it down.
 func newSnapshot(j *Job, talk *dialog.Job, version string) (*Snapshot, error) {
 	live, err := json.Marshal(j)
 	if err != nil {
@@ -331,9 +300,9 @@ func (s *Service) load(ctx context.Context, id string) (*Job, kept, error) {
 	at, after, err := s.store.Read(ctx, id, false)
 	talk := s.agent.Open()
 	if err == nil && at != nil {
-		read, unread := dialog.ReadState(at.Talk)
-		if unread == nil && !changedLater(after) {
-			talk = read
+		// What another version of the program wrote is folded from the messages.
+		if state, unreadable := dialog.ReadState(at.Talk); unreadable == nil && !changedLater(after) {
+			talk = state
 		} else {
 			at, after, err = s.store.Read(ctx, id, true)
 		}
@@ -345,5 +314,5 @@ func (s *Service) load(ctx context.Context, id string) (*Job, kept, error) {
 	if err != nil {
 		return nil, kept{}, fmt.Errorf("reading job %s: %w", id, err)
 	}
-	return j, kept{job: id, seq: j.Seq, since: len(after), talk: fold(s.agent, talk, after, nil)}, nil
+	return j, kept{seq: j.Seq, talk: fold(s.agent, talk, after, nil)}, nil
 }

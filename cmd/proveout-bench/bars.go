@@ -23,7 +23,7 @@ func bars() []bar {
 	restart := metric{"bot", "Service/restart", "s/restart"}
 	saturation := metric{"rules/refrigerant", "SaturationTemperature", "ns/op"}
 	minutes := metric{"rules/prove", "MinutesToTheCall", "min-call"}
-	return []bar{
+	return append([]bar{
 		{
 			what: "message in to reply stored, durable, 10,000 open jobs", must: "p99 within 2 × a bare durable insert",
 			measured: message, shown: "ms", beside: message.in("ms-insert-p99"), being: "an insert", limit: 2,
@@ -51,7 +51,22 @@ func bars() []bar {
 			what: "minutes to the call over all faults", must: "≤ 0.5 × a fixed flowchart",
 			measured: minutes, shown: "min", beside: minutes.in("min-flowchart"), being: "the flowchart", limit: 0.5,
 		},
+	}, growth()...)
+}
+
+// growth are the bars of a shop that grows, one for each record.
+func growth() []bar {
+	var out []bar
+	for _, store := range []struct{ name, called string }{{"sqlite", "SQLite"}, {"postgres", "PostgreSQL"}} {
+		for _, size := range []struct{ unit, jobs string }{{"ms-at-10000", "10,000"}, {"ms-at-100000", "100,000"}} {
+			m := metric{"bot", "Growth/" + store.name, size.unit}
+			out = append(out, bar{
+				what: "a message at " + size.jobs + " open jobs, " + store.called, must: "≤ 1.5 × at 1,000",
+				measured: m, shown: "ms", beside: m.in("ms-at-1000"), being: "at 1,000", limit: 1.5,
+			})
+		}
 	}
+	return out
 }
 
 // in is another figure of the same benchmark.
