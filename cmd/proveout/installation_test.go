@@ -22,6 +22,8 @@ import (
 
 	"proveout/adapters/slack/slacktest"
 	"proveout/adapters/sms/smstest"
+	"proveout/bot"
+	"proveout/bot/sqlite"
 )
 
 // tenant is one shop of an installation, with the workspace and the gateway it has.
@@ -276,4 +278,35 @@ func TestOneShopsTroubleIsItsOwn(t *testing.T) {
 			require.NotContains(t, line, h.lark.BotToken)
 		}
 	}
+}
+
+// What a shop has learned from its own jobs moves its own priors; the other, which knows
+// the same otherwise, has none of it.
+func TestWhatAShopHasLearnedIsItsOwn(t *testing.T) {
+	t.Parallel()
+	const fault = "contactor-coil/open"
+	learning := "learning: {on: true, weight: 10}\n"
+	h := openTenants(t, inFiles, map[string]string{"larkmoor": learning, "wrenfield": learning}, func(_ *tenants, dir string) {
+		store, err := sqlite.Open(t.Context(), filepath.Join(dir, "wrenfield.db"), sqlite.Options{})
+		require.NoError(t, err)
+		for i := range 5 {
+			at := time.Now()
+			require.NoError(t, store.Append(t.Context(), &bot.Entry{Stream: fmt.Sprint("J-", 1001+i), At: at, Closed: true, Events: []bot.Event{
+				{At: at, Kind: bot.EventOpened}, {At: at, Kind: bot.EventClosed, Verdict: bot.ClosedProven, Fault: fault},
+			}}))
+		}
+		require.NoError(t, store.Close())
+	})
+	h.until(t, "", "/readyz", http.StatusOK)
+	share := func(v *tenant) float64 {
+		for _, f := range h.of(v).serves.Load().Handbook("en").Faults {
+			if f.ID == fault {
+				return f.Share
+			}
+		}
+		return 0
+	}
+	require.Greater(t, share(h.wren), 2*share(h.lark))
+	require.Contains(t, h.of(h.wren).serves.Load().Version(), "+")
+	require.NotContains(t, h.of(h.lark).serves.Load().Version(), "+")
 }
