@@ -310,3 +310,20 @@ func TestWhatAShopHasLearnedIsItsOwn(t *testing.T) {
 	require.Contains(t, h.of(h.wren).serves.Load().Version(), "+")
 	require.NotContains(t, h.of(h.lark).serves.Load().Version(), "+")
 }
+
+// The database of both shops dies and comes back: so do they, and take what comes again.
+func TestShopsComeBackWithTheirDatabase(t *testing.T) {
+	t.Parallel()
+	server, address := aDatabase(t)
+	h := openTenants(t, func(key string) string { return address + "#" + key }, nil, atEase)
+	h.until(t, "", "/readyz", http.StatusOK)
+	h.lark.says(t, ana, "no cooling at 12 Fenwick. outdoor unit dead, blower runs")
+	require.NoError(t, server.Kill())
+	soon(t, func() bool { return strings.Count(h.log.String(), "the shop has failed") > 2 })
+	require.NoError(t, server.Run(t.Context()))
+	h.wren.says(t, ana, "no cooling at 8 Alder Court. outdoor unit dead, blower runs")
+	h.lark.text(t, "contactor isnt pulled in")
+	h.until(t, "", "/readyz", http.StatusOK)
+	require.Len(t, h.kept(t, h.lark), 1)
+	require.Len(t, h.kept(t, h.wren), 1)
+}

@@ -32,16 +32,23 @@ func onEitherRecord(t *testing.T, test func(t *testing.T, record func(key string
 	})
 	t.Run("database", func(t *testing.T) {
 		t.Parallel()
-		server, err := postgrestest.Start(t.Context())
-		if errors.Is(err, postgrestest.ErrMissing) && os.Getenv("CI") != "true" {
-			t.Skip(err)
-		}
-		require.NoError(t, err)
-		t.Cleanup(func() { require.NoError(t, server.Stop()) })
-		address, err := server.Database(t.Context())
-		require.NoError(t, err)
+		_, address := aDatabase(t)
 		test(t, func(key string) string { return address + "#" + key })
 	})
+}
+
+// aDatabase is a server of the test's own, and the address of an empty database on it.
+func aDatabase(t *testing.T) (*postgrestest.Server, string) {
+	t.Helper()
+	server, err := postgrestest.Start(t.Context())
+	if errors.Is(err, postgrestest.ErrMissing) && os.Getenv("CI") != "true" {
+		t.Skip(err)
+	}
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, server.Stop()) })
+	address, err := server.Database(t.Context())
+	require.NoError(t, err)
+	return server, address
 }
 
 // of is the running shop of a tenant.
