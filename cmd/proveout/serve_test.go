@@ -18,11 +18,16 @@ import (
 	"proveout/bot/sqlite"
 )
 
-func TestTheConfigurationShownIsSound(t *testing.T) {
+func TestTheConfigurationsShownAreSound(t *testing.T) {
 	t.Parallel()
 	s, err := readShop("../../deploy/larkmoor.yaml", newLibrary(nil))
 	require.NoError(t, err)
 	require.Equal(t, "../../deploy/larkmoor.db", s.config.Record)
+	shops, err := readShops([]string{"../../deploy/shops"}, newLibrary(nil))
+	require.NoError(t, err)
+	require.Len(t, shops, 2)
+	require.NotEqual(t, shops[0].host(), shops[1].host())
+	require.Contains(t, shops[1].base.Equipment, "split-with-lockout")
 }
 
 func TestWhatMachinesAskOfTheService(t *testing.T) {
