@@ -82,9 +82,9 @@ func Untried(record reflect.Type, excused map[string]string) []string {
 			out = append(out, "the excuse for "+name)
 		}
 	}
-	for i := range record.NumMethod() {
-		if name := record.Method(i).Name; !tried[name] && excused[name] == "" {
-			out = append(out, name)
+	for method := range record.Methods() {
+		if !tried[method.Name] && excused[method.Name] == "" {
+			out = append(out, method.Name)
 		}
 	}
 	slices.Sort(out)

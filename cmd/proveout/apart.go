@@ -143,11 +143,11 @@ func absolute(path string) string {
 	if err != nil {
 		return path
 	}
-	if real, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
-		full = filepath.Join(real, filepath.Base(full))
+	if folder, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
+		full = filepath.Join(folder, filepath.Base(full))
 	}
-	if real, err := filepath.EvalSymlinks(full); err == nil {
-		return real
+	if followed, err := filepath.EvalSymlinks(full); err == nil {
+		return followed
 	}
 	return full
 }

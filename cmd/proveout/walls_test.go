@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -75,8 +74,15 @@ func (h *tenants) kept(t testing.TB, v *tenant) map[string][]bot.Event {
 	return out
 }
 
+// browsed is what a browser is told.
+type browsed struct {
+	status     int
+	page, goTo string
+	cookies    []*http.Cookie
+}
+
 // ask asks for a page of a shop, or sends a form to it.
-func (h *tenants) ask(t testing.TB, v *tenant, method, path string, form url.Values, cookies ...*http.Cookie) (*http.Response, string) {
+func (h *tenants) ask(t testing.TB, v *tenant, method, path string, form url.Values, cookies ...*http.Cookie) browsed {
 	t.Helper()
 	r := httptest.NewRequestWithContext(t.Context(), method, path, strings.NewReader(form.Encode()))
 	r.Host = v.host
@@ -88,18 +94,21 @@ func (h *tenants) ask(t testing.TB, v *tenant, method, path string, form url.Val
 	}
 	w := httptest.NewRecorder()
 	h.at.ServeHTTP(w, r)
-	answer := w.Result()
-	b, err := io.ReadAll(answer.Body)
-	require.NoError(t, errors.Join(err, answer.Body.Close()))
-	return answer, string(b)
+	a := browsed{status: w.Code, page: w.Body.String(), goTo: w.Header().Get("Location")}
+	for _, line := range w.Header().Values("Set-Cookie") {
+		c, err := http.ParseSetCookie(line)
+		require.NoError(t, err)
+		a.cookies = append(a.cookies, c)
+	}
+	return a
 }
 
 // coded has a code sent to somebody, and gives the ticket it is good with.
 func (h *tenants) coded(t testing.TB, v *tenant, id, name string) (ticket *http.Cookie, code string) {
 	t.Helper()
 	before := len(v.Posts("D" + id))
-	answer, _ := h.ask(t, v, http.MethodPost, "/sign-in", url.Values{"who": {name}})
-	require.Len(t, answer.Cookies(), 1)
+	a := h.ask(t, v, http.MethodPost, "/sign-in", url.Values{"who": {name}})
+	require.Len(t, a.cookies, 1)
 	soon(t, func() bool {
 		posts := v.Posts("D" + id)
 		if len(posts) == before {
@@ -108,22 +117,18 @@ func (h *tenants) coded(t testing.TB, v *tenant, id, name string) (ticket *http.
 		code = regexp.MustCompile(`\b\d{6}\b`).FindString(posts[len(posts)-1].Shown)
 		return code != ""
 	})
-	return answer.Cookies()[0], code
+	return a.cookies[0], code
 }
 
 // signedIn gives the session of somebody who has come in.
 func (h *tenants) signedIn(t testing.TB, v *tenant, id, name string) *http.Cookie {
 	t.Helper()
 	ticket, code := h.coded(t, v, id, name)
-	answer, page := h.ask(t, v, http.MethodPost, "/sign-in/code", url.Values{"who": {name}, "code": {code}}, ticket)
-	require.Equal(t, http.StatusSeeOther, answer.StatusCode, page)
-	for _, c := range answer.Cookies() {
-		if c.MaxAge > 0 {
-			return c
-		}
-	}
-	require.Fail(t, "no session")
-	return nil
+	a := h.ask(t, v, http.MethodPost, "/sign-in/code", url.Values{"who": {name}, "code": {code}}, ticket)
+	require.Equal(t, http.StatusSeeOther, a.status, a.page)
+	at := slices.IndexFunc(a.cookies, func(c *http.Cookie) bool { return c.MaxAge > 0 })
+	require.GreaterOrEqual(t, at, 0, "there is no session")
+	return a.cookies[at]
 }
 
 // shown is all that anybody was shown in a shop's rooms and on phones.
@@ -182,9 +187,9 @@ func TestNoWayIntoOneShopLeadsToAnother(t *testing.T) {
 
 		desk := h.signedIn(t, lark, dee, "Dee Marsh")
 		ticket, code := h.coded(t, lark, sam, "Sam Okoro")
-		answer, page := h.ask(t, lark, http.MethodGet, "/board", nil, desk)
-		require.Equal(t, http.StatusOK, answer.StatusCode)
-		require.Contains(t, page, "Fenwick")
+		a := h.ask(t, lark, http.MethodGet, "/board", nil, desk)
+		require.Equal(t, http.StatusOK, a.status)
+		require.Contains(t, a.page, "Fenwick")
 
 		// What lets in at Larkmoor's does not at Wrenfield's.
 		lark.SendTo(wren.front.URL + "/slack")
@@ -202,22 +207,22 @@ func TestNoWayIntoOneShopLeadsToAnother(t *testing.T) {
 			"/board", "/board/live", "/jobs/J-1001", "/jobs/J-1001/live", "/jobs/J-1001/report", "/jobs/J-1001/circuit.svg",
 			"/talk", "/talk/J-1001", "/talk/J-1001/live", "/knowledge", "/me",
 		} {
-			answer, page := h.ask(t, wren, http.MethodGet, path, nil, desk)
-			require.NotEqual(t, http.StatusOK, answer.StatusCode, path)
-			require.NotContains(t, page, "Fenwick")
+			a := h.ask(t, wren, http.MethodGet, path, nil, desk)
+			require.NotEqual(t, http.StatusOK, a.status, path)
+			require.NotContains(t, a.page, "Fenwick")
 		}
 		for _, path := range []string{"/jobs/J-1001/say", "/jobs/J-1001/act", "/talk", "/talk/J-1001", "/sign-out"} {
-			answer, _ := h.ask(t, wren, http.MethodPost, path, url.Values{"text": {"no cooling"}, "id": {"1"}, "act": {"confirm"}}, desk)
-			require.NotEqual(t, "/jobs/J-1001", answer.Header.Get("Location"), path)
-			require.GreaterOrEqual(t, answer.StatusCode, http.StatusSeeOther, path)
+			a := h.ask(t, wren, http.MethodPost, path, url.Values{"text": {"no cooling"}, "id": {"1"}, "act": {"confirm"}}, desk)
+			require.NotEqual(t, "/jobs/J-1001", a.goTo, path)
+			require.GreaterOrEqual(t, a.status, http.StatusSeeOther, path)
 		}
-		answer, _ = h.ask(t, wren, http.MethodPost, "/sign-in/code", url.Values{"who": {"Sam Okoro"}, "code": {code}}, ticket)
-		require.Equal(t, http.StatusForbidden, answer.StatusCode)
+		a = h.ask(t, wren, http.MethodPost, "/sign-in/code", url.Values{"who": {"Sam Okoro"}, "code": {code}}, ticket)
+		require.Equal(t, http.StatusForbidden, a.status)
 		mine, _ := h.coded(t, wren, sam, "Sam Okoro")
-		answer, _ = h.ask(t, wren, http.MethodPost, "/sign-in/code", url.Values{"who": {"Sam Okoro"}, "code": {code}}, mine)
-		require.Equal(t, http.StatusForbidden, answer.StatusCode, "the code of the one with the ticket of the other")
-		answer, _ = h.ask(t, lark, http.MethodGet, "/board", nil, desk)
-		require.Equal(t, http.StatusOK, answer.StatusCode, "who signed out elsewhere is signed in here")
+		a = h.ask(t, wren, http.MethodPost, "/sign-in/code", url.Values{"who": {"Sam Okoro"}, "code": {code}}, mine)
+		require.Equal(t, http.StatusForbidden, a.status, "the code of the one with the ticket of the other")
+		a = h.ask(t, lark, http.MethodGet, "/board", nil, desk)
+		require.Equal(t, http.StatusOK, a.status, "who signed out elsewhere is signed in here")
 		require.Empty(t, h.kept(t, wren))
 		require.NotContains(t, wren.shown(), "Fenwick")
 
@@ -243,20 +248,20 @@ func TestNoWayIntoOneShopLeadsToAnother(t *testing.T) {
 		senior := h.signedIn(t, lark, sam, "Sam Okoro")
 		for _, who := range []*http.Cookie{desk, senior} {
 			for _, path := range []string{"/jobs/J-1002", "/jobs/J-1002/live", "/jobs/J-1002/report", "/jobs/J-1002/circuit.svg"} {
-				answer, page := h.ask(t, lark, http.MethodGet, path, nil, who)
-				require.Equal(t, http.StatusNotFound, answer.StatusCode, path)
-				require.NotContains(t, page, "Alder")
+				a := h.ask(t, lark, http.MethodGet, path, nil, who)
+				require.Equal(t, http.StatusNotFound, a.status, path)
+				require.NotContains(t, a.page, "Alder")
 			}
 			for _, act := range []string{"confirm", "take", "snooze"} {
-				answer, _ := h.ask(t, lark, http.MethodPost, "/jobs/J-1002/act", url.Values{"act": {act}}, who)
-				require.GreaterOrEqual(t, answer.StatusCode, http.StatusBadRequest, act)
+				a := h.ask(t, lark, http.MethodPost, "/jobs/J-1002/act", url.Values{"act": {act}}, who)
+				require.GreaterOrEqual(t, a.status, http.StatusBadRequest, act)
 			}
-			answer, _ := h.ask(t, lark, http.MethodPost, "/jobs/J-1002/say", url.Values{"text": {"confirm"}, "id": {"7"}}, who)
-			require.GreaterOrEqual(t, answer.StatusCode, http.StatusBadRequest)
+			a := h.ask(t, lark, http.MethodPost, "/jobs/J-1002/say", url.Values{"text": {"confirm"}, "id": {"7"}}, who)
+			require.GreaterOrEqual(t, a.status, http.StatusBadRequest)
 			for _, path := range []string{"/board", "/board?q=alder", "/board?q=J-1002"} {
-				_, page := h.ask(t, lark, http.MethodGet, path, nil, who)
-				require.NotContains(t, page, "Alder Court")
-				require.NotContains(t, page, "compressor with its internal overload")
+				a := h.ask(t, lark, http.MethodGet, path, nil, who)
+				require.NotContains(t, a.page, "Alder Court")
+				require.NotContains(t, a.page, "compressor with its internal overload")
 			}
 		}
 		// Whom only Larkmoor knows is a stranger at Wrenfield's.
@@ -346,8 +351,8 @@ func TestNoMethodOfTheServiceGivesWhatIsAnothers(t *testing.T) {
 			"Ready": itself, "Register": itself, "Restore": itself, "Run": itself, "Flush": itself, "Watch": itself, "Words": words,
 		}
 		of := reflect.TypeFor[*bot.Service]()
-		for i := range of.NumMethod() {
-			name := of.Method(i).Name
+		for method := range of.Methods() {
+			name := method.Name
 			ask, asked := asks[name]
 			if !asked {
 				require.NotEmpty(t, excused[name], "ask %s of a shop for what another has, or say why it needs not be asked", name)
