@@ -85,11 +85,6 @@ func newPattern(ctx context.Context, d *postgres.Database) (p pattern, err error
 			return p, err
 		}
 	}
-	stopped, stop := context.WithCancel(ctx)
-	stop()
-	if err := service.Run(stopped); err != nil { // it writes the snapshot
-		return p, err
-	}
 	if p.at, _, err = store.Read(ctx, jobName(0), false); err != nil {
 		return p, err
 	}

@@ -1,11 +1,14 @@
 package main
 
+import "slices"
+
 // metric is one figure of a benchmark: the package's folder, the benchmark without its
 // prefix, and the unit it is reported in.
 type metric struct{ folder, benchmark, unit string }
 
 // bar is a line of the table. Without a reference the limit is of what is measured, with
-// one it is of how many times the reference that is.
+// one it is of how many times the reference that is. Without a limit the line is there to
+// be read beside others.
 type bar struct {
 	what     string
 	must     string // the bar in words
@@ -51,7 +54,7 @@ func bars() []bar {
 			what: "minutes to the call over all faults", must: "≤ 0.5 × a fixed flowchart",
 			measured: minutes, shown: "min", beside: minutes.in("min-flowchart"), being: "the flowchart", limit: 0.5,
 		},
-	}, growth()...)
+	}, slices.Concat(growth(), scaling())...)
 }
 
 // growth are the bars of a shop that grows, one for each record.
@@ -73,4 +76,29 @@ func growth() []bar {
 func (m metric) in(unit string) metric {
 	m.unit = unit
 	return m
+}
+
+// scaling are the bars of several instances on one database. What two cores permit is
+// told beside them: there the instances, the database and what loads them share.
+func scaling() []bar {
+	const each = "each with its share of a core"
+	shares := func(n string) metric { return metric{"bot/soak", "Scale/shares/" + n, "messages/s"} }
+	free := func(n string) metric { return metric{"bot/soak", "Scale/free/" + n, "messages/s"} }
+	return []bar{
+		{
+			what: "two instances on PostgreSQL, " + each, must: "≥ 1.7 × one", measured: shares("2"), shown: "messages/s",
+			beside: shares("1"), being: "of one", limit: 1.7, least: true,
+		},
+		{
+			what: "three instances on PostgreSQL, " + each, must: "≥ 2.3 × one", measured: shares("3"), shown: "messages/s",
+			beside: shares("1"), being: "of one", limit: 2.3, least: true,
+		},
+		{what: "the share", measured: shares("3").in("core-%-share"), shown: "% of a core"},
+		{what: "what the database took meanwhile", measured: shares("3").in("core-%-database"), shown: "% of a core"},
+		{what: "two instances with all this machine has", measured: free("2"), shown: "messages/s", beside: free("1"), being: "of one"},
+		{what: "three instances with all this machine has", measured: free("3"), shown: "messages/s", beside: free("1"), being: "of one"},
+		{what: "what the three took", measured: free("3").in("core-%-instances"), shown: "% of a core"},
+		{what: "what the database took", measured: free("3").in("core-%-database"), shown: "% of a core"},
+		{what: "what loads them took", measured: free("3").in("core-%-channel"), shown: "% of a core"},
+	}
 }

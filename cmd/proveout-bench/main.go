@@ -49,7 +49,7 @@ func run(ctx context.Context, out, aside io.Writer, count int, strict bool) erro
 	if err != nil {
 		return err
 	}
-	m, failed := measures{}, error(nil)
+	m, failed := newMeasures(), error(nil)
 	done := map[string]bool{}
 	for _, b := range bars() {
 		benchmark, _, _ := strings.Cut(b.measured.benchmark, "/")
