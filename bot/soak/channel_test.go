@@ -24,7 +24,7 @@ import (
 const (
 	patience     = 3 * time.Second
 	longestPause = 4 * time.Second
-	underWay     = 192
+	underWay     = 96
 )
 
 // Delivered is a message as it came to the channel.

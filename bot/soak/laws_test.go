@@ -29,12 +29,16 @@ type owed struct {
 	state string
 }
 
-// testimony is what was brought in and came out, and what the record says of it.
+// testimony is what was brought in and came out, and what the record says of it. All goes
+// on meanwhile: the record was read after what was acknowledged and what came were noted,
+// and what came once more after that.
 type testimony struct {
 	acked []string
 	came  []Delivered // in the order it came
 	facts []fact      // by stream and number
 	owed  []owed
+	read  time.Time
+	then  []Delivered
 	// due are the jobs that fall silent and when; they must have been told of by told.
 	// early is how much before its time an alarm may come.
 	due   map[string]time.Time
@@ -94,11 +98,15 @@ func (t *testimony) answers() []string {
 			out = append(out, "differs: "+d.ID+" came otherwise than it is in the record")
 		}
 	}
+	for i := range t.then {
+		came[t.then[i].ID] = true
+	}
 	for id, o := range stands {
-		if o.state != "sent" {
-			out = append(out, "undelivered: "+id+" is "+o.state)
-		} else if !came[id] {
+		switch {
+		case o.state == "sent" && !came[id]:
 			out = append(out, "undelivered: "+id+" never came and is said to")
+		case o.state == "dead", o.state == "pending" && o.at.Before(t.read.Add(-takenOver)):
+			out = append(out, "undelivered: "+id+" is "+o.state)
 		}
 	}
 	return out
@@ -201,40 +209,46 @@ func openRecord(ctx context.Context, address string) (*record, error) {
 	return r, c.QueryRow(ctx, "SELECT coalesce(max(n), 0) FROM events").Scan(&r.from)
 }
 
-// read adds what the record says to what the channel does.
+// read adds what the record says, as it stands at one moment, to what the channel does.
 func (r *record) read(ctx context.Context, t *testimony) error {
-	rows, err := r.c.Query(ctx, "SELECT stream, seq, kind, body FROM events WHERE shop = $1 AND n > $2", shop, r.from)
-	if err != nil {
-		return err
-	}
-	t.facts, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (f fact, err error) {
-		var body []byte
-		if err := row.Scan(&f.stream, &f.seq, &f.Kind, &body); err != nil {
-			return f, err
+	t.read = time.Now()
+	return pgx.BeginTxFunc(ctx, r.c, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, "SELECT stream, seq, kind, body FROM events WHERE shop = $1 AND n > $2", shop, r.from)
+		if err != nil {
+			return err
 		}
-		err = json.Unmarshal(body, &f.Event)
-		f.Text = "" // nobody looks at it, and it is most of what there is
+		if t.facts, err = pgx.CollectRows(rows, scanFact); err != nil {
+			return err
+		}
+		slices.SortFunc(t.facts, func(a, b fact) int { return cmp.Or(strings.Compare(a.stream, b.stream), cmp.Compare(a.seq, b.seq)) })
+		if rows, err = tx.Query(ctx, "SELECT state, body FROM outbox WHERE shop = $1 ORDER BY n", shop); err != nil {
+			return err
+		}
+		t.owed, err = pgx.CollectRows(rows, scanOwed)
+		return err
+	})
+}
+
+func scanFact(row pgx.CollectableRow) (f fact, err error) {
+	var body []byte
+	if err := row.Scan(&f.stream, &f.seq, &f.Kind, &body); err != nil {
 		return f, err
-	})
-	if err != nil {
-		return err
 	}
-	slices.SortFunc(t.facts, func(a, b fact) int { return cmp.Or(strings.Compare(a.stream, b.stream), cmp.Compare(a.seq, b.seq)) })
-	rows, err = r.c.Query(ctx, "SELECT state, body FROM outbox WHERE shop = $1 ORDER BY n", shop)
-	if err != nil {
-		return err
-	}
-	t.owed, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (o owed, err error) {
-		var body []byte
-		var m bot.Outbound
-		if err := row.Scan(&o.state, &body); err != nil {
-			return o, err
-		}
-		err = json.Unmarshal(body, &m)
-		o.Delivered = told(&m)
+	err = json.Unmarshal(body, &f.Event)
+	f.Text = "" // nobody looks at it, and it is most of what there is
+	return f, err
+}
+
+func scanOwed(row pgx.CollectableRow) (o owed, err error) {
+	var body []byte
+	var m bot.Outbound
+	if err := row.Scan(&o.state, &body); err != nil {
 		return o, err
-	})
-	return err
+	}
+	err = json.Unmarshal(body, &m)
+	o.Delivered = told(&m)
+	o.at = m.At
+	return o, err
 }
 
 // pending is how many messages wait to be delivered.

@@ -40,7 +40,7 @@ func sound() *testimony {
 			said("J-1", 5, "m2"), answered("J-1", 6, 1, true), alarm("J-1", 7, bot.AlarmStuck),
 			alarm("J-2", 2, bot.AlarmSilent),
 		},
-		due: map[string]time.Time{"J-2": at.Add(time.Minute)}, told: at.Add(2 * time.Minute), early: time.Second,
+		read: at.Add(2 * time.Minute), due: map[string]time.Time{"J-2": at.Add(time.Minute)}, told: at.Add(2 * time.Minute), early: time.Second,
 	}
 	for _, d := range []Delivered{t.came[0], t.came[1], t.came[3]} {
 		t.owed = append(t.owed, owed{d, "sent"})

@@ -172,30 +172,30 @@ type talk struct {
 	threads  int
 }
 
-// next is what comes in next: most of it about jobs all over the shop, a third about a
-// few on which several things are said at once, and some in threads nobody has written in
+// next is what comes in next: most of it about jobs all over the shop; some about a few
+// on which several things are said at once; and some in threads nobody has written in
 // yet, two messages each.
 func (t *talk) next(count int) []bot.Inbound {
-	const hot, heat = 40, 3
+	const few, together = 100, 3
 	var out []bot.Inbound
-	warm := make([]int, min(hot, t.jobs))
-	for i := range warm {
-		warm[i] = t.chance.IntN(t.jobs)
+	busy := make([]int, min(few, t.jobs))
+	for i := range busy {
+		busy[i] = t.chance.IntN(t.jobs)
 	}
 	for len(out) < count {
-		switch kind := t.chance.IntN(10); {
-		case kind < 5:
+		switch kind := t.chance.IntN(20); {
+		case kind < 16:
 			job := t.chance.IntN(t.jobs)
 			out = append(out, t.message(thread(job), job))
-		case kind == 5 && len(out)+1 < count:
+		case kind < 18 && len(out)+1 < count:
 			t.threads++
 			fresh := fmt.Sprint("fresh-", t.threads)
 			first := t.message(fresh, t.threads)
 			first.Text = "outdoor unit dead, blower runs"
 			out = append(out, first, t.message(fresh, t.threads))
 		default:
-			job := warm[t.chance.IntN(len(warm))]
-			for range min(heat, count-len(out)) {
+			job := busy[t.chance.IntN(len(busy))]
+			for range min(together, count-len(out)) {
 				out = append(out, t.message(thread(job), job))
 			}
 		}

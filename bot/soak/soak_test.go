@@ -64,6 +64,7 @@ type soak struct {
 	network   *network
 	talk      *talk
 	due       map[string]time.Time
+	looked    time.Time // when the laws were looked at last: what was due then has been told by now
 }
 
 // The small one needs no rights. It is in the suite so that the large one is known to
@@ -118,6 +119,8 @@ func soaked(t *testing.T, how size, seed uint64, rights bool) {
 			s.round(f.name, f.strike)
 		}
 	}
+	wait(t.Context(), 2*tick)
+	s.laws("in the end")
 	s.summary(faults, struck)
 }
 
@@ -393,7 +396,7 @@ func (s *soak) round(name string, strike func(context.Context) (func() string, e
 	c := s.network.since(began)
 	s.Logf("%-16s %d messages acknowledged in %v, %.0f a second, %d in the best; the longest waited %v; all quiet after %v; brought in again: %v%s",
 		name+":", c.messages, c.took.Round(time.Millisecond), float64(c.messages)/c.took.Seconds(), c.peak, c.longest.Round(time.Millisecond), quiet.Round(time.Millisecond), c.again, said)
-	s.laws(name)
+	s.laws("after " + name)
 }
 
 // quietly says whether nothing is to be acknowledged or delivered any more, and from time
@@ -417,9 +420,12 @@ func (s *soak) quietly() func() (bool, error) {
 func (s *soak) laws(after string) {
 	s.Helper()
 	began := time.Now()
-	t := &testimony{due: s.due, told: began.Add(-2 * tick), early: time.Second}
+	t := &testimony{due: s.due, told: s.looked, early: time.Second}
+	s.looked = began
 	t.acked, t.came = s.network.seen()
 	require.NoError(s, s.record.read(s.Context(), t))
+	_, all := s.network.seen()
+	t.then = all[len(t.came):]
 	breaches := t.breaches()
 	differ, answers, err := replayed(s.Context(), s.address, t.facts, s.replays, s.chance)
 	require.NoError(s, err)
@@ -427,10 +433,10 @@ func (s *soak) laws(after string) {
 	slices.Sort(breaches)
 	const shown = 20
 	for _, b := range breaches[:min(shown, len(breaches))] {
-		s.Errorf("after %s: %s", after, b)
+		s.Errorf("%s: %s", after, b)
 	}
 	if len(breaches) > shown {
-		s.Errorf("after %s: and %d more", after, len(breaches)-shown)
+		s.Errorf("%s: and %d more", after, len(breaches)-shown)
 	}
 	alarms := 0
 	for i := range t.facts {
@@ -439,8 +445,8 @@ func (s *soak) laws(after string) {
 		}
 	}
 	again := len(t.came) - len(t.owed)
-	s.Logf("%-16s so far %d acknowledged, %d events, %d messages delivered (%d again), %d alarms; %d answers of %d jobs worked out again; %d breaches; looked for %v",
-		"", len(t.acked), len(t.facts), len(t.came), again, alarms, answers, s.replays, len(breaches), time.Since(began).Round(time.Millisecond))
+	s.Logf("%s so far %d acknowledged, %d events, %d messages delivered (%d again), %d alarms; %d answers of %d jobs worked out again; %d breaches; looked for %v",
+		after+":", len(t.acked), len(t.facts), len(t.came), again, alarms, answers, s.replays, len(breaches), time.Since(began).Round(time.Millisecond))
 }
 
 // summary says what the run has shown, and what it has not.
