@@ -23,8 +23,19 @@ const (
 	slack = 100 * time.Millisecond
 )
 
-// Now is the time by the database's clock, which all services of a shop go by.
-func (s *Store) Now() time.Time { return s.clock().Add(time.Duration(s.ahead.Load())) }
+// Now is the time by the database's clock, which all services of a shop go by: what it
+// showed when it was last looked at, and what has passed since. Where this machine's clock
+// is set meanwhile no more has passed for it.
+func (s *Store) Now() time.Time {
+	shown := s.shown.Load()
+	if shown == nil {
+		return s.clock()
+	}
+	return shown.there.Add(s.clock().Sub(shown.here))
+}
+
+// reading is one moment as this machine's clock shows it, and the database's.
+type reading struct{ here, there time.Time }
 
 func (s *Store) clock() time.Time {
 	if s.Clock != nil {
@@ -127,8 +138,13 @@ func (s *Store) beat(ctx context.Context) error {
 		s.compare(asked, s.clock(), at)
 		return err
 	})
-	b.Queue(`WITH gone AS (DELETE FROM services WHERE shop = $1 AND number <> $2 AND pg_try_advisory_xact_lock(`+serviceLock+`) RETURNING number)
-		UPDATE lanes l SET holder = NULL, taken = 0, again = puts FROM gone WHERE l.shop = $1 AND l.holder = gone.number`, s.shop, s.number).
+	b.Queue("DELETE FROM services WHERE shop = $1 AND number <> $2 AND pg_try_advisory_xact_lock("+serviceLock+")", s.shop, s.number)
+	// A statement of its own: the one before waits for lanes that are just being taken by who
+	// is gone, and this one sees that they were. What is being written to is freed at the next
+	// beat: who waited here for a writer, and he for this one, could be the one who is refused.
+	b.Queue(`WITH left_over AS (SELECT lane FROM lanes l WHERE shop = $1 AND holder IS NOT NULL
+			AND NOT EXISTS (SELECT FROM services s WHERE s.shop = $1 AND s.number = l.holder) FOR UPDATE SKIP LOCKED)
+		UPDATE lanes l SET holder = NULL, taken = 0, again = puts FROM left_over o WHERE l.shop = $1 AND l.lane = o.lane`, s.shop).
 		Exec(func(tag pgconn.CommandTag) error {
 			if tag.RowsAffected() > 0 {
 				signal(s.woken)
@@ -141,8 +157,9 @@ func (s *Store) beat(ctx context.Context) error {
 // compare takes what the database's clock showed between two moments of this machine's.
 func (s *Store) compare(asked, answered, at time.Time) {
 	took := answered.Sub(asked)
-	ahead := at.Sub(asked.Add(took / 2))
-	if off := ahead - time.Duration(s.ahead.Load()); off.Abs() > took/2+slack {
-		s.ahead.Store(int64(ahead))
+	now := &reading{here: asked.Add(took / 2), there: at}
+	last := s.shown.Load()
+	if last == nil || (now.there.Sub(last.there)-now.here.Sub(last.here)).Abs() > took/2+slack {
+		s.shown.Store(now)
 	}
 }

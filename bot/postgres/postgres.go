@@ -83,10 +83,10 @@ func (d *Database) Shop(name string) *Store {
 type Store struct {
 	*Database
 	shop   string
-	held   *pgx.Conn    // nil when only looking
-	alone  bool         // no service answers for the shop meanwhile
-	number int64        // of this process among those that held the shop
-	ahead  atomic.Int64 // nanoseconds the database's clock is ahead of this machine's
+	held   *pgx.Conn               // nil when only looking
+	alone  bool                    // no service answers for the shop meanwhile
+	number int64                   // of this process among those that held the shop
+	shown  atomic.Pointer[reading] // the database's clock, when it last had to be looked at
 
 	woken chan struct{} // there may be something to follow or to take
 	wrote chan struct{} // others have to be told

@@ -146,6 +146,42 @@ func TestALaneIsDeliveredByOneServiceUntilItDies(t *testing.T) {
 	require.Error(t, func() error { _, err := one.Take(t.Context(), 10); return err }(), "who is taken for dead takes no more")
 }
 
+// A service is killed while the database is still at work on what it asked for last.
+func TestALaneTakenByAServiceThatDiesMeanwhileIsTakenOver(t *testing.T) {
+	t.Parallel()
+	url := address(t)
+	one, other := join(t, open(t, url), "shop"), join(t, open(t, url), "shop")
+	e := &bot.Entry{Key: bot.Key{Channel: "slack", ID: "a1"}, At: time.Now(), Out: []bot.Outbound{{ID: "a1", Channel: "slack", Conversation: "C1", Thread: "a"}}}
+	require.NoError(t, one.Append(t.Context(), e))
+	c, err := pgx.Connect(t.Context(), url)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = c.Close(context.Background()) })
+	_, err = c.Exec(t.Context(), `SELECT set_config('proveout.shop', 'shop', false); BEGIN;
+		SELECT FROM services WHERE number = (SELECT min(number) FROM services) FOR KEY SHARE;
+		UPDATE lanes SET holder = (SELECT min(number) FROM services), taken = puts`)
+	require.NoError(t, err)
+	require.NoError(t, one.Close())
+
+	ctx, cancel := context.WithCancel(t.Context())
+	held := make(chan error, 1)
+	go func() { held <- other.Hold(ctx) }()
+	for waits := 0; waits == 0; {
+		require.NoError(t, c.QueryRow(t.Context(), "SELECT count(*) FROM pg_sleep(0.02), pg_locks WHERE NOT granted AND pg_backend_pid() = ANY(pg_blocking_pids(pid))").Scan(&waits))
+	}
+	_, err = c.Exec(t.Context(), "COMMIT")
+	require.NoError(t, err)
+	var got []bot.Outbound
+	for len(got) == 0 {
+		<-other.Woken()
+		got, err = other.Take(t.Context(), 10)
+		require.NoError(t, err)
+	}
+	require.Equal(t, "a1", got[0].ID)
+	require.True(t, got[0].Again)
+	cancel()
+	require.NoError(t, <-held)
+}
+
 func TestTheServicesGoByTheDatabasesClock(t *testing.T) {
 	t.Parallel()
 	url := address(t)
