@@ -36,7 +36,7 @@ func TestWhoWantsTheShopAloneWaitsUntilItsServicesAreGone(t *testing.T) {
 	c, err := pgx.Connect(t.Context(), url)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.Close(context.Background()) })
-	_, err = c.Exec(t.Context(), `SELECT pg_terminate_backend(pid) FROM pg_locks WHERE locktype = 'advisory' AND mode = 'ShareLock' AND granted
+	_, err = c.Exec(t.Context(), `SELECT pg_terminate_backend(pid, 5000) FROM pg_locks WHERE locktype = 'advisory' AND mode = 'ShareLock' AND granted
 		AND database = (SELECT oid FROM pg_database WHERE datname = current_database())`)
 	require.NoError(t, err)
 	require.Equal(t, bot.CodeUnreachable, bot.CodeOf(<-lost), "it learns of it")
