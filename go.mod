@@ -13,6 +13,7 @@ require (
 	github.com/google/licenseclassifier/v2 v2.0.0
 	github.com/gorilla/websocket v1.5.3
 	github.com/hashicorp/go-memdb v1.3.5
+	github.com/hashicorp/golang-lru/v2 v2.0.7
 	github.com/jackc/pgx/v5 v5.12.0
 	github.com/klauspost/compress v1.20.4
 	github.com/nlpodyssey/spago v1.1.0

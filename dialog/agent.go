@@ -5,16 +5,11 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"sync"
 
 	"proveout/dialog/understand"
 	"proveout/knowledge"
 	"proveout/rules"
 )
-
-// modelsKept bounds the compiled models remembered; a shop's units differ in few
-// facts.
-const modelsKept = 64
 
 // Agent answers messages. It may be shared between goroutines.
 type Agent struct {
@@ -31,9 +26,9 @@ type mind struct {
 	equipment string
 	uses      map[string]bool // facts a model depends on
 
-	mu     sync.Mutex
-	models map[string]*rules.Model
-	order  []string // keys of models, oldest first
+	usual    *rules.Model // of a unit nothing is told of
+	units    models
+	weathers models // units under the weather told
 }
 
 // New builds the agent for an equipment and compiles its first model. The error
@@ -43,17 +38,15 @@ func New(base *knowledge.Base, equipment string) (*Agent, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the lexicon: %w", err)
 	}
-	a := &Agent{mind: &mind{english: base, reader: reader, equipment: equipment, models: map[string]*rules.Model{}}, base: base, speaks: english}
+	a := &Agent{mind: &mind{english: base, reader: reader, equipment: equipment, units: newModels(unitsKept), weathers: newModels(weathersKept)}, base: base, speaks: english}
 	a.tongues = map[string]*Agent{english: a}
 	for _, language := range base.Languages() {
 		a.tongues[language] = &Agent{mind: a.mind, base: base.In(language), speaks: language, tongues: a.tongues}
 	}
-	m, err := rules.Compile(base, equipment, nil)
-	if err != nil {
+	if a.usual, err = rules.Compile(base, equipment, nil); err != nil {
 		return nil, err
 	}
-	a.uses = m.Uses()
-	a.keep("", m)
+	a.uses = a.usual.Uses()
 	return a, nil
 }
 
@@ -77,36 +70,14 @@ func (a *Agent) OpenIn(language string) *Job {
 // Facts under which no unit can be built leave the usual one standing.
 func (a *mind) model(facts map[string]string) *rules.Model {
 	unit, under := a.split(facts)
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	m := a.cached(keyOf(unit), a.models[""], func() (*rules.Model, error) { return rules.Compile(a.english, a.equipment, unit) })
+	m := a.usual
+	if len(unit) > 0 {
+		m = a.units.get(keyOf(unit), a.usual, func() (*rules.Model, error) { return rules.Compile(a.english, a.equipment, unit) })
+	}
 	if len(under) == 0 {
 		return m
 	}
-	return a.cached(keyOf(unit)+"|"+keyOf(under), m, func() (*rules.Model, error) { return m.Under(under) })
-}
-
-// cached is a model by its key, made when it is not there; otherwise stands where
-// it cannot be made.
-func (a *mind) cached(key string, otherwise *rules.Model, build func() (*rules.Model, error)) *rules.Model {
-	if m, ok := a.models[key]; ok {
-		return m
-	}
-	m, err := build()
-	if err != nil {
-		return otherwise
-	}
-	a.keep(key, m)
-	return m
-}
-
-func (a *mind) keep(key string, m *rules.Model) {
-	a.models[key] = m
-	a.order = append(a.order, key)
-	if len(a.order) > modelsKept {
-		delete(a.models, a.order[1]) // the first is the default unit
-		a.order = slices.Delete(a.order, 1, 2)
-	}
+	return a.weathers.get(keyOf(unit)+"|"+keyOf(under), m, func() (*rules.Model, error) { return m.Under(under) })
 }
 
 // split parts the facts a model depends on into those of the unit and those of
