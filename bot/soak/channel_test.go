@@ -180,6 +180,13 @@ func (n *network) failed() map[string]int {
 	return maps.Clone(n.fails)
 }
 
+// answered counts the messages that were.
+func (n *network) answered() int {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return len(n.acked)
+}
+
 // owedBy lists the answers to what an instance has acknowledged that have not come.
 func (n *network) owedBy(who int) []string {
 	n.mu.Lock()

@@ -23,13 +23,14 @@ import (
 // them do, so that it is the instances that are scaled and not the machine.
 const shareOfCore = 20
 
-// How the instances are loaded: so many open jobs, so many messages under way for each
-// instance, so long before it counts and so long while it does.
+// How the instances are loaded: so many open jobs, and so many messages under way for
+// each instance. It counts for a while when so many have been answered: what a shop knows
+// of a person it reads when he first writes after it has started.
 const (
-	scaleJobs = 3_000
-	scaleEach = 16
-	scaleWarm = 4 * time.Second
-	scaleTime = 10 * time.Second
+	scaleJobs  = 3_000
+	scaleEach  = 16
+	scaleFirst = 3 * techs
+	scaleTime  = 10 * time.Second
 )
 
 // BenchmarkScale is how many messages a second one, two and three instances on one
@@ -56,13 +57,16 @@ func benchmarkScale(b *testing.B, server *postgrestest.Server, instances, percen
 	for b.Loop() {
 		s := startScale(b, server, instances, percent)
 		idle := s.load()
-		wait(b.Context(), scaleWarm)
+		require.Eventually(b, func() bool { return s.network.answered() >= scaleFirst }, 5*time.Minute, 20*time.Millisecond)
+		letGo := s.share(percent)
+		wait(b.Context(), time.Second) // for what was done without
 		before, began := s.taken(), time.Now()
 		wait(b.Context(), scaleTime)
 		after, took := s.taken(), time.Since(began).Seconds()
 		sum := s.network.since(began)
 		idle()
 		s.stop()
+		letGo()
 		b.ReportMetric(float64(sum.messages)/took, "messages/s")
 		for i, who := range []string{"instances", "database", "channel"} {
 			b.ReportMetric(100*(after[i]-before[i])/took, "core-%-"+who)
@@ -102,7 +106,6 @@ func startScale(b *testing.B, server *postgrestest.Server, instances, percent in
 	if percent > 0 {
 		env = append(env, "GOMAXPROCS=1")
 	}
-	var shares []share
 	var running sync.WaitGroup
 	for n := range instances {
 		i := &instance{n: n, dir: dir, enter: here, ended: make(chan struct{}), env: env}
@@ -116,26 +119,38 @@ func startScale(b *testing.B, server *postgrestest.Server, instances, percent in
 	s.stop = func() {
 		cancel()
 		running.Wait()
-		for _, s := range shares {
-			require.NoError(b, s.remove())
-		}
 	}
 	s.network = newNetwork(s.instances)
 	require.NoError(b, answer(ctx, sender, "Channel", s.network))
 	for n, i := range s.instances {
 		require.Eventually(b, i.ready, time.Minute, 20*time.Millisecond, "instance %d", n)
-		if percent == 0 {
-			continue
+	}
+	return s
+}
+
+// share gives each instance its share of a core from now on; what it gives takes the
+// shares away, when the instances have ended.
+func (s *scale) share(percent int) (letGo func()) {
+	var shares []share
+	letGo = func() {
+		for _, part := range shares {
+			require.NoError(s, part.remove())
 		}
+	}
+	if percent == 0 {
+		return letGo
+	}
+	for n, i := range s.instances {
 		part, err := newShare(fmt.Sprintf("scale-%d-%d", os.Getpid(), n), percent)
 		if err != nil {
 			s.stop()
-			b.Skip(err)
+			letGo()
+			s.Skip(err)
 		}
 		shares = append(shares, part)
-		require.NoError(b, part.hold(i.pid()))
+		require.NoError(s, part.hold(i.pid()))
 	}
-	return s
+	return letGo
 }
 
 // ready has a database know how much is in it, as one does that has run for a while, and
