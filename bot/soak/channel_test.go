@@ -18,12 +18,13 @@ import (
 )
 
 // The channel is as impatient as channels are: a message not acknowledged after its
-// patience is brought in again under its id, to whichever instance; after a pause that
-// doubles up to the longest, where it was not that nobody is there. So much is under way
-// at once; the rest waits in the channel.
+// patience is brought in again under its id, to whichever instance, after a pause that
+// doubles up to the longest, or where nobody answers up to a shorter one. So much is under
+// way at once; the rest waits in the channel.
 const (
 	patience     = 3 * time.Second
 	longestPause = 4 * time.Second
+	nobodyPause  = time.Second
 	underWay     = 96
 )
 
@@ -33,6 +34,7 @@ type Delivered struct {
 	Lane string // what it must stay in order with
 	Job  string
 	Text uint64 // a digest
+	By   int    // the instance that brought it
 	at   time.Time
 }
 
@@ -58,12 +60,11 @@ type network struct {
 
 	mu    sync.Mutex
 	came  []Delivered
-	first map[string]time.Time // when a message came first, by ID
-	acked map[string]ack       // by the id of what was brought in
-	fails map[string]int       // tries that were not acknowledged, by why
-	rates map[int64]int        // acknowledged, by the second
-	sent  int                  // brought in so far, acknowledged or not
-	open  atomic.Int64         // not acknowledged yet
+	acked map[string]ack // by the id of what was brought in
+	fails map[string]int // tries that were not acknowledged, by why
+	rates map[int64]int  // acknowledged, by the second
+	sent  int            // brought in so far, acknowledged or not
+	open  atomic.Int64   // not acknowledged yet
 }
 
 // ack is an acknowledgement.
@@ -76,7 +77,7 @@ type ack struct {
 func newNetwork(instances []*instance) *network {
 	return &network{
 		instances: instances, slots: make(chan struct{}, underWay),
-		first: map[string]time.Time{}, acked: map[string]ack{}, fails: map[string]int{}, rates: map[int64]int{},
+		acked: map[string]ack{}, fails: map[string]int{}, rates: map[int64]int{},
 	}
 }
 
@@ -111,9 +112,6 @@ func (n *network) Deliver(d Delivered, id *string) error {
 	defer n.mu.Unlock()
 	d.at = time.Now()
 	n.came = append(n.came, d)
-	if _, again := n.first[d.ID]; !again {
-		n.first[d.ID] = d.at
-	}
 	*id = fmt.Sprint("d", len(n.came))
 	return nil
 }
@@ -136,9 +134,11 @@ func (n *network) bring(ctx context.Context, in bot.Inbound, chance *rand.Rand) 
 			return
 		}
 		wait(ctx, pause/2+time.Duration(chance.Int64N(int64(pause))))
-		if !errors.Is(err, errDown) && err.Error() != string(bot.CodeClosed) {
-			pause = min(2*pause, longestPause)
+		longest := longestPause
+		if errors.Is(err, errDown) || err.Error() == string(bot.CodeClosed) {
+			longest = nobodyPause
 		}
+		pause = min(2*pause, longest)
 	}
 }
 
@@ -187,31 +187,23 @@ func (n *network) answered() int {
 	return len(n.acked)
 }
 
-// owedBy lists the answers to what an instance has acknowledged that have not come.
-func (n *network) owedBy(who int) []string {
+// latest is how long after an instance was killed the last of some messages was brought by
+// another, and how many were.
+func (n *network) latest(ids []string, killed time.Time, dead int) (brought int, last time.Duration) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	var out []string
-	for id, a := range n.acked {
-		answer := firstAnswer(id)
-		if _, came := n.first[answer]; !came && a.by == who {
-			out = append(out, answer)
-		}
-	}
-	return out
-}
-
-// latest is when the last of some messages came, since a moment.
-func (n *network) latest(ids []string, since time.Time) time.Duration {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	var longest time.Duration
+	open := map[string]bool{}
 	for _, id := range ids {
-		if at, came := n.first[id]; came {
-			longest = max(longest, at.Sub(since))
+		open[id] = true
+	}
+	for i := range n.came {
+		if d := &n.came[i]; open[d.ID] && d.By != dead {
+			delete(open, d.ID)
+			brought++
+			last = max(last, d.at.Sub(killed))
 		}
 	}
-	return longest
+	return brought, last
 }
 
 // seen is what the checker is told of the channel.
@@ -220,9 +212,6 @@ func (n *network) seen() (acked []string, came []Delivered) {
 	defer n.mu.Unlock()
 	return slices.Collect(maps.Keys(n.acked)), slices.Clone(n.came)
 }
-
-// firstAnswer is the ID of the first message that answers one brought in.
-func firstAnswer(id string) string { return channel + "/" + id + ".0" }
 
 // carried sums up what was brought in since a moment.
 type carried struct {

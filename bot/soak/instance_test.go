@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"syscall"
@@ -26,6 +27,7 @@ import (
 // the network touches.
 const (
 	instanceAt     = "PROVEOUT_SOAK_AT"     // the socket it is asked at
+	instanceNumber = "PROVEOUT_SOAK_NUMBER" // which of the instances it is
 	instanceSender = "PROVEOUT_SOAK_SENDER" // the socket of the channel
 	instanceRecord = "PROVEOUT_SOAK_RECORD" // the database
 	instanceClock  = "PROVEOUT_SOAK_CLOCK"  // how far the clock of its machine is ahead
@@ -63,12 +65,17 @@ func (d *desk) Ready(_ bool, yes *bool) error {
 }
 
 // carrier hands an instance's messages to the channel.
-type carrier struct{ *rpc.Client }
+type carrier struct {
+	*rpc.Client
+	by int
+}
 
 func (c carrier) Send(ctx context.Context, m bot.Outbound) (string, error) {
 	var id string
+	d := told(&m)
+	d.By = c.by
 	select {
-	case call := <-c.Go("Channel.Deliver", told(&m), &id, make(chan *rpc.Call, 1)).Done:
+	case call := <-c.Go("Channel.Deliver", d, &id, make(chan *rpc.Call, 1)).Done:
 		return id, call.Error
 	case <-ctx.Done():
 		return "", ctx.Err()
@@ -86,6 +93,8 @@ func TestInstanceToBeHurt(t *testing.T) {
 	client, err := rpc.Dial("unix", os.Getenv(instanceSender))
 	require.NoError(t, err)
 
+	by, err := strconv.Atoi(os.Getenv(instanceNumber))
+	require.NoError(t, err)
 	base, err := trade()
 	require.NoError(t, err)
 	database, err := postgres.Open(t.Context(), os.Getenv(instanceRecord))
@@ -98,7 +107,7 @@ func TestInstanceToBeHurt(t *testing.T) {
 	log := zerolog.New(os.Stderr).Level(zerolog.WarnLevel).With().Timestamp().Logger()
 	service, err := bot.New(store, base, larkmoor(), bot.Options{Tick: tick, Log: log})
 	require.NoError(t, err)
-	require.NoError(t, service.Register(channel, carrier{client}))
+	require.NoError(t, service.Register(channel, carrier{client, by}))
 	require.NoError(t, service.Restore(t.Context()))
 	d.service.Store(service)
 	require.NoError(t, service.Run(t.Context()))
@@ -156,7 +165,7 @@ func (i *instance) once(ctx context.Context, log *os.File) error {
 	i.mu.Lock()
 	ahead := i.ahead
 	i.mu.Unlock()
-	c.Env = append(append(os.Environ(), i.env...), instanceAt+"="+i.at(), instanceClock+"="+ahead.String())
+	c.Env = append(append(os.Environ(), i.env...), instanceAt+"="+i.at(), instanceNumber+"="+strconv.Itoa(i.n), instanceClock+"="+ahead.String())
 	c.Stdout, c.Stderr = log, log
 	c.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
 	if err := i.enter(c.Start); err != nil {

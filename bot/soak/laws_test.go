@@ -80,6 +80,9 @@ func (t *testimony) lost() []string {
 	return out
 }
 
+// firstAnswer is the ID of the first message that answers one brought in.
+func firstAnswer(id string) string { return channel + "/" + id + ".0" }
+
 // answers: every message of the record came as it stands there, and nothing else did.
 func (t *testimony) answers() []string {
 	var out []string
@@ -251,9 +254,13 @@ func scanOwed(row pgx.CollectableRow) (o owed, err error) {
 	return o, err
 }
 
-// pending is how many messages wait to be delivered.
-func (r *record) pending(ctx context.Context) (n int, err error) {
-	return n, r.c.QueryRow(ctx, "SELECT count(*) FROM outbox WHERE shop = $1 AND state = 'pending'", shop).Scan(&n)
+// pending lists the messages that wait to be delivered.
+func (r *record) pending(ctx context.Context) ([]string, error) {
+	rows, err := r.c.Query(ctx, "SELECT id FROM outbox WHERE shop = $1 AND state = 'pending'", shop)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[string])
 }
 
 // replayed works the answers of some jobs that were written to out again, bit for bit,
