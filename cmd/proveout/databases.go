@@ -9,35 +9,47 @@ import (
 
 // databases are those that are open, each once, however many shops are kept in it.
 type databases struct {
+	mu sync.Mutex
+	by map[string]*opening // by address
+}
+
+// opening is a database that is open, or being opened by the first who needs it: who waits
+// for one that does not answer keeps nobody from another.
+type opening struct {
 	mu   sync.Mutex
-	open map[string]*postgres.Database // by address
+	open *postgres.Database
 }
 
 // at opens the database at an address where it is not open yet.
 func (d *databases) at(ctx context.Context, address string) (*postgres.Database, error) {
 	d.mu.Lock()
-	defer d.mu.Unlock()
-	if found := d.open[address]; found != nil {
-		return found, nil
+	if d.by == nil {
+		d.by = map[string]*opening{}
 	}
-	opened, err := postgres.Open(ctx, address)
-	if err != nil {
-		return nil, err
+	at := d.by[address]
+	if at == nil {
+		at = &opening{}
+		d.by[address] = at
 	}
-	if d.open == nil {
-		d.open = map[string]*postgres.Database{}
+	d.mu.Unlock()
+	at.mu.Lock()
+	defer at.mu.Unlock()
+	if at.open == nil {
+		var err error
+		if at.open, err = postgres.Open(ctx, address); err != nil {
+			return nil, err
+		}
 	}
-	d.open[address] = opened
-	return opened, nil
+	return at.open, nil
 }
 
+// close closes them all, when nobody opens one any more.
 func (d *databases) close() {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	for _, opened := range d.open {
-		opened.Close()
+	for _, at := range d.by {
+		if at.open != nil {
+			at.open.Close()
+		}
 	}
-	clear(d.open)
 }
 
 // shop opens the record of a shop by its address.

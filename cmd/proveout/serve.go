@@ -17,7 +17,8 @@ has finished what it took.
 With several configurations one process answers for many shops, each by itself: people,
 jobs, channels, policy, what it knows, what it has learned and how long it keeps what.
 Shops may have the same listen; each is then asked for by its own name, that of its
-pages, or host:. A shop that fails is started again and the others do not notice.
+pages' public address, or, without pages, the one written as host: texts.larkmoor.example.
+A shop that fails is started again and the others do not notice.
 
 The configuration is YAML; 'proveout check --config FILE' checks it:
 
@@ -25,7 +26,6 @@ The configuration is YAML; 'proveout check --config FILE' checks it:
   record: larkmoor.db            # beside the configuration; or, for several machines,
                                  # postgres://proveout@host/database#larkmoor
   listen: 127.0.0.1:9464         # /metrics, /healthz, /readyz, pages and webhooks
-  host: texts.larkmoor.example   # without pages, where several shops have one listen
   time-zone: America/Chicago
   language: en                   # of the shop's room and papers; es is the other
   knowledge: our-knowledge       # a folder beside this file, laid over --knowledge
@@ -60,7 +60,8 @@ In a database (PostgreSQL) any number of services started with the same configur
 answer for a shop together: a message may come to any of them, each alarm is given by one,
 and what one leaves that dies the others take over within seconds. All go by the
 database's clock. The password is given in the environment as PGPASSWORD or in the file
-PGPASSFILE names. The part of the address behind # names the shop; a database holds many.
+PGPASSFILE names. The part of the address behind # names the shop; a database holds many. Each service
+has a connection for each shop, and sixteen for all of one database.
 
 With --demo nothing is configured: an invented shop with three jobs in different
 states, the terminal as a technician's phone, and the pages in a browser of this
