@@ -68,6 +68,9 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 	}
 	var err error
 	for step := int64(1); step < 1<<attempts; step *= 2 {
+		if err := ctx.Err(); err != nil { // who brought it has hung up, and brings it again
+			return err
+		}
 		err = s.once(ctx, in, person, now)
 		switch CodeOf(err) {
 		case CodeSeen:

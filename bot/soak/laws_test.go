@@ -208,6 +208,9 @@ func openRecord(ctx context.Context, address string) (*record, error) {
 	if err != nil {
 		return nil, err
 	}
+	if _, err := c.Exec(ctx, "ANALYZE"); err != nil { // as one that has run for a while has
+		return nil, err
+	}
 	r := &record{c: c}
 	return r, c.QueryRow(ctx, "SELECT coalesce(max(n), 0) FROM events").Scan(&r.from)
 }
