@@ -62,12 +62,16 @@ func (j *Job) ruledOn() bool {
 	return j.Status == Confirmed || j.Situation.Ruled != "" || len(j.Situation.Overruled) > 0
 }
 
-// context is what the talk lends to the next message.
-func (j *Job) context() understand.Context {
+// context is what the talk lends to the next message. Until a reading has told where
+// the technician is, he is taken to be where he was sent to measure.
+func (a *Agent) context(j *Job) understand.Context {
 	c := understand.Context{Facts: j.Situation.Facts, Earlier: j.readings, Place: j.Situation.Place, Standing: j.standing}
 	if j.Asked != nil && !j.halted {
 		c.Asked, c.AskedState = j.Asked.Reading, j.Asked.State
 		c.AskedObservation, c.AskedFact = j.Asked.Observation, j.Asked.Fact
+	}
+	if m := a.base.Measurements[c.Asked]; m != nil && c.Place == "" {
+		c.Place = m.Place
 	}
 	if j.Check != "" {
 		c.Yes, c.No = j.yes, j.no

@@ -165,3 +165,17 @@ func BenchmarkTurn(b *testing.B) {
 		agent.Turn(job, dialog.Message{From: dialog.Tech, Text: "0 volts on the contactor coil, both gauges 250"})
 	}
 }
+
+func TestAPartThatFailsAgainReopensTheJobAtOnce(t *testing.T) {
+	t.Parallel()
+	replies := play(newAgent(t), "blank stat. nothing runs", "blew the 3 amp fuse", "put a new fuse, popped right away when it called")
+	last := replies[len(replies)-1]
+	require.Equal(t, dialog.Measuring, last.Status)
+	require.Contains(t, transcript(last), "The fuse blew again")
+}
+
+func TestWhoIsSentToAPointIsThere(t *testing.T) {
+	t.Parallel()
+	replies := play(newAgent(t), "compressor runs a few min then quits, fan outside isn't spinning", "contactor is in", "got 240 at the fan motor leads")
+	require.Contains(t, transcript(replies[2]), "240 V at outdoor fan motor leads")
+}

@@ -102,7 +102,12 @@ func (t *turn) repaired(in absorbed) {
 		checks = t.checksFor(j.Call.Fault)
 	} else {
 		t.add(Heard, "verifying-early")
-		checks = t.usable(t.generalChecks())
+		checks = t.likeliestChecks()
+		for _, id := range t.usable(t.generalChecks()) {
+			if !slices.Contains(checks, id) {
+				checks = append(checks, id)
+			}
+		}
 	}
 	j.Status = Verifying
 	// What was read before the repair no longer holds.
@@ -114,6 +119,20 @@ func (t *turn) repaired(in absorbed) {
 	t.askCheck()
 	t.checkAnswered(in)
 }
+
+// likeliestChecks are those of the suspect that stood out when something was changed
+// before a call: a fuse that blows again has still its short to find.
+func (t *turn) likeliestChecks() []string {
+	d := t.model.Diagnose(&t.job.Situation)
+	if len(d.Suspects) == 0 || d.Suspects[0].Probability < standsOut {
+		return nil
+	}
+	return t.checksFor(d.Suspects[0].Fault)
+}
+
+// standsOut is the share from which on a suspect is taken for what was changed: at most
+// two others can have as much.
+const standsOut = 1.0 / 3
 
 // closeJob ends a job whose checks are through. What was skipped is said, and a
 // machine is proven well only by what was seen.

@@ -34,7 +34,7 @@ type turn struct {
 func (a *Agent) Turn(job *Job, m Message) (*Job, *Reply) {
 	t := &turn{Agent: a, job: job.clone(), msg: m, resumed: job.halted}
 	t.job.turns++
-	ctx := a.asked(job.context())
+	ctx := a.asked(a.context(job))
 	if m.From != Tech {
 		ctx.Standing = nil // whose figures they are says what they are
 	}

@@ -64,7 +64,7 @@ func (m *message) answerByYes(subject string, o *knowledge.Observation) {
 		if !yes && !no {
 			continue
 		}
-		if !m.setOff(c.last, subject) || k > 0 && m.chunks[0].comp() != nil && !slices.Contains(m.chunks[0].comp().Subjects, subject) {
+		if !m.setOff(c.last, subject) || m.figureElsewhere(c.last, subject) || k > 0 && m.chunks[0].comp() != nil && !slices.Contains(m.chunks[0].comp().Subjects, subject) {
 			return
 		}
 		if yes {
@@ -96,6 +96,17 @@ func (m *message) setOff(i int, subject string) bool {
 		}
 	}
 	return true
+}
+
+// figureElsewhere tells that the figure behind a yes was read on another thing than what
+// was asked about: "yeah 26 on the coil too" says of no fan that it runs.
+func (m *message) figureElsewhere(i int, subject string) bool {
+	if i >= len(m.toks) || m.at[i] < 0 {
+		return false
+	}
+	return slices.ContainsFunc(m.found, func(f finding) bool {
+		return f.value == int(m.at[i]) && f.place >= 0 && !slices.Contains(m.places[f.place].comp.Subjects, subject)
+	})
 }
 
 // pronounLike tells a word that adds no other thing to a yes or a no.
@@ -149,7 +160,7 @@ func (m *message) leadsOn(k int) bool {
 // article says whether a noun starts at a token, or a word that stands for a place.
 func (m *message) article(i int) bool {
 	switch m.toks[i].text {
-	case "the", "a", "an", "my", "his", "that", "this", "me", "us", "hand", "site", "here", "there", "her", "their", "our", "your":
+	case "the", "a", "an", "my", "his", "that", "this", "other", "one", "each", "me", "us", "hand", "site", "here", "there", "her", "their", "our", "your":
 		return true
 	}
 	return false

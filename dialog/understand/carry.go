@@ -238,7 +238,7 @@ func (m *message) answerByWord() {
 			return
 		case c.small(wordSame) && m.shortAnswer() && len(m.out.Observations) == 0 && m.repeat(c):
 			return
-		case c.small(wordYes) && i == 0 || c.small(wordPresent) || m.judged(i):
+		case c.small(wordYes) && i == 0 && len(m.out.Observations) == 0 || c.small(wordPresent) || m.judged(i):
 			m.out.Present = append(m.out.Present, m.ctx.Asked)
 			return
 		}
@@ -309,11 +309,8 @@ func (m *message) unplaced() {
 			m.passed = append(m.passed, k)
 			continue
 		}
-		if m.intents["open-job"] && m.houseNumber(v) {
-			continue
-		}
 		// What no reading could be counts something else.
-		options := m.options(v)
+		options := m.options(k)
 		if id := m.onlyOption(v, options); id != "" {
 			m.reading(&finding{value: k, place: -1, id: id, rule: byUnit})
 			continue
@@ -325,7 +322,8 @@ func (m *message) unplaced() {
 }
 
 // options are the two or three likeliest readings of a figure nobody placed.
-func (m *message) options(v *value) []string {
+func (m *message) options(k int) []string {
+	v := &m.values[k]
 	out := []string{}
 	add := func(id knowledge.ReadingID) {
 		if slices.Contains(out, string(id)) {
@@ -337,6 +335,9 @@ func (m *message) options(v *value) []string {
 	}
 	if m.ctx.Asked != "" && !v.barred && m.admits(v, nil, m.ctx.Asked) && !m.ofAnother(v, m.ctx.Asked.Quantity()) {
 		add(m.ctx.Asked)
+	}
+	if id := m.inRow(k); id != "" {
+		add(id)
 	}
 	order := []string{"voltage", "pressure", "temperature", "current", "capacitance", "resistance", "superheat", "static-pressure"}
 	for round := range 3 {
@@ -366,4 +367,30 @@ func (m *message) options(v *value) []string {
 		}
 	}
 	return out
+}
+
+// inRow is what a figure is likeliest to be of two in a row that no place was said for
+// and that fit a pair of readings usually given so, "62 and 190", or "".
+func (m *message) inRow(k int) knowledge.ReadingID {
+	for _, first := range []int{k - 1, k} {
+		if first < 0 || first+1 >= len(m.values) || len(m.r.rows) == 0 {
+			continue
+		}
+		a, b := &m.values[first], &m.values[first+1]
+		if a.use != open || b.use != open || a.kind != figure || b.kind != figure || m.placedAt(first) || m.placedAt(first+1) || !m.joined(a.last, b.first) {
+			continue
+		}
+		lo, hi, row := a, b, m.r.rows[0]
+		if lo.v > hi.v {
+			lo, hi = hi, lo
+		}
+		if !m.admits(lo, nil, row[0]) || !m.admits(hi, nil, row[1]) || !m.usual(lo, row[0]) || !m.usual(hi, row[1]) {
+			continue
+		}
+		if &m.values[k] == lo {
+			return row[0]
+		}
+		return row[1]
+	}
+	return ""
 }

@@ -72,6 +72,7 @@ const (
 	wordMine
 	wordAdjunct
 	wordMistold
+	wordStreet
 )
 
 // smallWords are the names the lexicon gives the small closed groups.
@@ -82,7 +83,7 @@ var smallWords = map[string]smallWord{
 	"correct-strong": wordCorrectStrong, "former": wordFormer, "now": wordNow, "and": wordAnd, "but": wordBut,
 	"filler": wordFiller, "over": wordOver, "range": wordRange, "lift": wordLift, "bounce": wordBounce,
 	"high": wordHigh, "low": wordLow, "mid": wordMid, "minus": wordMinus, "ambiguous-short": wordShort, "moved": wordMoved, "other-side": wordOther,
-	"which": wordWhich, "today": wordToday, "it-is": wordItIs, "since": wordSince, "mine": wordMine, "adjunct": wordAdjunct, "mistold": wordMistold,
+	"which": wordWhich, "today": wordToday, "it-is": wordItIs, "since": wordSince, "mine": wordMine, "adjunct": wordAdjunct, "mistold": wordMistold, "street": wordStreet,
 }
 
 // meaning is one thing a phrase can mean.

@@ -212,6 +212,39 @@ var misread = map[string][]said{
 		{"next one is at 212 oak, ac not cooling", outdoors, "!open-job"},
 		{"not cooling, got 62 on the small one", outdoors, "!open-job, ?62"},
 		{"next one", outdoors, "!ask-next"},
+		{"not coolin good at 9 hollis, big lines frosted over", outdoors, "suction-line-feel: frosted, !open-job"},
+		{"heat pump not cooling at 300 linden, outdoor unit is doing nothing at all", outdoors, "compressor: off, outdoor-fan: off, equipment=heat-pump, !open-job"},
+		{"blank stat. 77 oakdale", understand.Context{}, "thermostat: blank"},
+		{"ando en la calle nogal 212, no enfria", outdoors, "!open-job"},
+		{"en la calle nogal la succion en 118", outdoors, "pressure/suction 118"},
+		{"not cooling, 26 yelow", outdoors, "voltage/y-outdoor 26, !open-job"},
+	},
+	"a yes with a figure of another thing answers nothing": {
+		{"yeah 26 on the coil too, still wont suck in", seeing("outdoor-fan"), "voltage/contactor-coil 26, contactor: dropped-out"},
+		{"yep shes pulled in", asked("current/compressor-start"), "contactor: pulled-in"},
+	},
+	"a part of a word in more than one is the same part": {
+		{"vapor lines warm", outdoors, "suction-line-feel: warm"},
+		{"both runnin outside n blower too", outdoors, "compressor: running, outdoor-fan: running, blower: running"},
+		{"blowers goin inside but nothins goin on out here", outdoors, "blower: running, compressor: off, outdoor-fan: off"},
+	},
+	"a side told after another thing answers no question": {
+		{"filters fine. 92 out", asked("subcooling/system"), "filter: clean, ?92"},
+		{"drier inlet 95 outlet 80", outdoors, "temperature/liquid-line-before-drier 95, temperature/liquid-line-after-drier 80"},
+		{"bottom of the disconnect to ground 121 on one side 0 on other", outdoors, "?121, ?0"},
+		{"121 on l1 to ground and 121 l2 to ground but zip across em", outdoors, "voltage/l1-ground 121, voltage/l2-ground 121, voltage/contactor-line 0"},
+		{"pulled the fuses one ohms OL", outdoors, ""},
+	},
+	"what was blown was not blown out": {
+		{"blew the 3 amp fuse", outdoors, "control-fuse: blown, control-fuse-rating=3"},
+		{"blew out the drain line", outdoors, "!report-done"},
+		{"spliced it", outdoors, "!report-done"},
+		{"ya lo lave", outdoors, "!report-done"},
+	},
+	"a refrigerant in front of what else the unit has": {
+		{"410 with a txv", outdoors, "metering-device=txv, refrigerant=R-410A"},
+		{"410 con valvula de expansion", outdoors, "metering-device=txv, refrigerant=R-410A"},
+		{"liquid 410 txv", outdoors, "pressure/liquid 410, metering-device=txv"},
 	},
 	"what others saw is not seen": {
 		{"the other company told her the compressor is shot", outdoors, ""},
@@ -239,6 +272,8 @@ var misread = map[string][]said{
 		{"fan isn't running", understand.Context{}, "?fan"},
 		{"coil is filthy", understand.Context{}, "?coil"},
 		{"fan hums", asked("current/outdoor-fan"), "outdoor-fan: humming"},
+		{"blade is froze up wont turn by hand", understand.Context{}, "?blade"},
+		{"coil is froze up", understand.Context{}, "evaporator-coil: iced"},
 		{"fan spins free by hand but it won't take off", outdoors, "outdoor-fan: off"},
 	},
 	"the weather by the words beside it": {
@@ -259,6 +294,10 @@ func earlier(id string, x float64) understand.Context {
 	c := asked("")
 	c.Earlier = []understand.Reading{{Reading: asked(id).Asked, Value: understand.Value(x)}}
 	return c
+}
+
+func seeing(subject string) understand.Context {
+	return understand.Context{AskedObservation: subject, Place: "outdoor"}
 }
 
 func TestWhatWasMisreadIsRead(t *testing.T) {

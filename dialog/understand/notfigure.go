@@ -74,12 +74,55 @@ func (m *message) isAddress(i int) bool {
 	return first >= 'A' && first <= 'Z' && second >= 'a' && second <= 'z'
 }
 
-// houseNumber tells a figure nothing places in front of a word of no phrase of the
-// trade: in a message that opens a job, "212 oak" is where it is.
+// addresses sets aside the figures that only tell where a house is.
+func (m *message) addresses() {
+	for k := range m.values {
+		if v := &m.values[k]; v.use == open && v.kind == figure && m.houseNumber(v) {
+			v.use = aside
+		}
+	}
+}
+
+// houseNumber tells a whole figure with a name beside it nobody in the trade uses: "at
+// 300 linden", "212 oak, no cooling", "calle nogal 212". Behind it the name must be all
+// its clause still says, with a word before that leads to a place or in a message that
+// opens a job.
 func (m *message) houseNumber(v *value) bool {
-	t := m.tok(v.figureEnd)
-	return v.units == nil && v.hint == "" && v.v == math.Trunc(v.v) && m.toks[v.figureStart].kind == numberToken &&
-		t.kind == wordToken && !t.glued && len(t.text) > 2 && m.chunkOf[v.figureEnd] < 0
+	if v.units != nil || v.pair >= 0 || v.v != math.Trunc(v.v) || v.figureEnd-v.figureStart > 1 || m.toks[v.figureStart].kind != numberToken {
+		return false
+	}
+	for i := v.figureStart - 1; i >= 0 && i >= v.figureStart-3 && m.outsider(i); i-- {
+		if m.marks(i, wordStreet) {
+			return true
+		}
+	}
+	i := v.figureEnd
+	for i < len(m.toks) && i < v.figureEnd+2 && m.outsider(i) {
+		i++
+	}
+	if i == v.figureEnd || i < len(m.toks) && !m.endsClause(i) {
+		return false
+	}
+	return m.intents["open-job"] || m.strange(v.figureEnd) && (m.isWord(v.first-1, "at") || m.talkBegins() && m.endsClauseBefore(v.first))
+}
+
+// talkBegins tells that nothing was asked or read yet: a job begins with where it is.
+func (m *message) talkBegins() bool {
+	return m.ctx.Asked == "" && m.ctx.AskedObservation == "" && m.ctx.AskedFact == "" && len(m.ctx.Earlier) == 0
+}
+
+// endsClauseBefore tells that a token begins a clause behind another.
+func (m *message) endsClauseBefore(i int) bool { return i > 0 && m.endsClause(i-1) }
+
+// outsider tells a word that is part of no phrase of the lexicon, or only of one it was
+// taken for by its spelling that names nothing a meter is put on: "hollis" is no "holds".
+func (m *message) outsider(i int) bool {
+	t := &m.toks[i]
+	if t.kind != wordToken || t.glued || len(t.text) <= 2 || m.at[i] >= 0 {
+		return false
+	}
+	k := m.chunkOf[i]
+	return k < 0 || m.strange(i) && m.chunks[k].comp() == nil && m.chunks[k].quantity() == ""
 }
 
 // isSize tells a pipe size: 3/8, 7/8, 3/4.
@@ -110,4 +153,10 @@ func (m *message) isCode(i int) bool {
 		return false
 	}
 	return t.id == unknown || strings.ContainsAny(t.text, "0123456789")
+}
+
+// strange tells a word no part of the lexicon has as it was written.
+func (m *message) strange(i int) bool {
+	t := &m.toks[i]
+	return m.r.vocab.id(fold(m.text[t.start:t.end])) == unknown
 }

@@ -310,6 +310,9 @@ func (m *message) halves(i int) (float64, int, bool) {
 
 // pronoun tells that "one" stands for a thing: "this one", "a new one".
 func (m *message) pronoun(i int) bool {
+	if m.verbBehind(i) {
+		return true
+	}
 	if m.tok(i-1).kind != wordToken {
 		return false
 	}
@@ -319,6 +322,15 @@ func (m *message) pronoun(i int) bool {
 		return true
 	}
 	return m.thatOne(i)
+}
+
+// verbBehind tells that a one is what something is told of: "one ohms open".
+func (m *message) verbBehind(i int) bool {
+	switch m.tok(i + 1).text {
+	case "ohms", "reads", "measures", "tests", "shows", "is", "has":
+		return m.tok(i).kind == wordToken
+	}
+	return false
 }
 
 // thatOne tells "the condenser one": a part between the article and a one that counts

@@ -64,7 +64,7 @@ func (m *message) stateAhead(k int) bool {
 func (m *message) onlyVerb(k int) bool {
 	c := &m.chunks[k]
 	switch m.toks[c.first].text {
-	case "is", "does", "are", "do", "was", "yes":
+	case "is", "does", "are", "do", "was", "yes", "too", "also", "as":
 	default:
 		return false
 	}
@@ -198,6 +198,9 @@ func (m *message) stateAt(k int) {
 	if done {
 		return
 	}
+	if len(subjects) == 0 && m.askApart(k) {
+		return
+	}
 	for _, s := range m.chunks[k].means {
 		if s.kind == isState && s.state.All {
 			if asked := m.ctx.AskedObservation; s.state.Of[asked] != "" && m.ofIt(k) {
@@ -214,28 +217,36 @@ func (m *message) stateAt(k int) {
 			return
 		}
 	}
-	if !m.stateOfAsked(k, negated) {
-		m.askApart(k)
-	}
+	m.stateOfAsked(k, negated)
 }
 
 // askApart asks which of its parts a general word is, when a state was told of it and
 // nothing settles that: "fan isn't running".
-func (m *message) askApart(k int) {
+func (m *message) askApart(k int) bool {
 	for j := k - 1; j >= 0 && j >= k-3 && m.sameClause(m.chunks[j].last, m.chunks[k].first); j-- {
 		c := &m.chunks[j]
 		comp := c.comp()
 		if comp == nil {
 			continue
 		}
-		if comp.Apart && len(comp.Subjects) > 1 && m.says(k, comp.Subjects) && !m.readAt(j) {
-			text := m.text[m.toks[c.first].start:m.toks[c.last-1].end]
-			if !slices.ContainsFunc(m.out.Unclear, func(u Unclear) bool { return u.Text == text }) {
-				m.out.Unclear = append(m.out.Unclear, Unclear{Text: text, Options: comp.Subjects})
-			}
+		if !comp.Apart || len(comp.Subjects) < 2 || !m.says(k, comp.Subjects) || m.readAt(j) || m.usuallyOf(k, comp.Subjects) {
+			return false
 		}
-		return
+		text := m.text[m.toks[c.first].start:m.toks[c.last-1].end]
+		if !slices.ContainsFunc(m.out.Unclear, func(u Unclear) bool { return u.Text == text }) {
+			m.out.Unclear = append(m.out.Unclear, Unclear{Text: text, Options: comp.Subjects})
+		}
+		return true
 	}
+	return false
+}
+
+// usuallyOf tells a state that is of one of some parts when none is named: "coil is
+// iced".
+func (m *message) usuallyOf(k int, subjects []string) bool {
+	return slices.ContainsFunc(m.chunks[k].means, func(s meaning) bool {
+		return s.kind == isState && s.state.Alone != "" && slices.Contains(subjects, s.state.Alone)
+	})
 }
 
 // attributed are the subjects of the part a state word stands in front of: "and
@@ -265,11 +276,11 @@ func (m *message) beside(k int) bool {
 }
 
 // stateOfAsked gives a state word nobody is named for to the part whose reading
-// was asked, "it's closed, 0.2", and tells whether it did.
-func (m *message) stateOfAsked(k int, negated bool) bool {
+// was asked: "it's closed, 0.2".
+func (m *message) stateOfAsked(k int, negated bool) {
 	homes := m.r.homes[m.ctx.Asked]
 	if len(homes) == 0 || m.chunks[k].small(wordNothing) || m.chunks[k].small(wordOpen) || m.chunks[k].small(wordInfinite) || m.chunks[k].small(wordFiller) || m.chunks[k].first > 3 || m.weakState(k) || len(m.places) > 0 {
-		return false
+		return
 	}
 	for _, s := range m.chunks[k].means {
 		if s.kind != isState {
@@ -278,11 +289,10 @@ func (m *message) stateOfAsked(k int, negated bool) bool {
 		for _, subject := range homes[0].comp.Subjects {
 			if st, ok := s.state.Of[subject]; ok {
 				m.note(subject, st, negated)
-				return true
+				return
 			}
 		}
 	}
-	return false
 }
 
 func (m *message) says(k int, subjects []string) bool {

@@ -194,7 +194,13 @@ func (m *message) relate(p *place, k, last int) {
 			}
 		}
 	}
-	if last+1 >= len(m.chunks) || p.related && p.rel != relAt && p.rel != relAcross {
+	if last+1 >= len(m.chunks) {
+		return
+	}
+	if rel, ok := m.chunks[last+1].rel(); ok && rel == relGround && m.chunks[last+1].first == p.last && (p.rel == relIn || p.rel == relOut) && p.related && p.comp.Ground == nil {
+		p.unpaired, p.last = true, m.chunks[last+1].last // "bottom of the disconnect to ground" is no leg to leg
+	}
+	if p.related && p.rel != relAt && p.rel != relAcross {
 		return
 	}
 	after := &m.chunks[last+1]

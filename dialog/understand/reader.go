@@ -30,6 +30,7 @@ type message struct {
 	sides   []place  // sides of a part named by their rating
 	seen    []match  // patterns that tell a state
 	bare    []string // intents only bare words gave
+	stated  []int    // tokens that facts begin at
 	told    [][2]int // stretches that tell what somebody else saw, or another day
 	claimed []bool   // tokens of a fact, an aside or a hazard
 
@@ -176,6 +177,7 @@ func (m *message) parse() *message {
 	m.readChunks()
 	m.general()
 	m.readPatterns()
+	m.addresses()
 	m.wordsForValues()
 	m.readTarget()
 	m.repeats()

@@ -177,6 +177,7 @@ func (m *message) claim(claims []match) {
 		}
 		if x.what == factPattern {
 			facts = append(facts, x)
+			m.stated = append(m.stated, x.first)
 			continue
 		}
 		m.spend(x.first, x.last, aside)

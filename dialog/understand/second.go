@@ -229,7 +229,7 @@ func (m *message) bringBack(o *opinion) {
 		if !ok || res.Tag.Slot() != tagger.Value || res.Certain < readingAt {
 			continue
 		}
-		if options := m.options(v); len(options) > 0 {
+		if options := m.options(k); len(options) > 0 {
 			m.remark("%q looks like a reading (%.2f) in talk of something else: it is asked about", m.figureText(v), res.Certain)
 			m.out.Unclear = append(m.out.Unclear, Unclear{Text: m.figureText(v), Options: options})
 		}

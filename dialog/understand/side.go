@@ -60,6 +60,12 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 		return out
 	}
 	if last := m.readPlace(); last != nil {
+		if last.unpaired && m.sameSentence(last.last, m.chunks[k].first) {
+			return nil
+		}
+		if c := m.partOfSide(last); c != nil && c.side(rel) {
+			return c
+		}
 		c := last.comp
 		if c.side(rel) {
 			return c
@@ -82,11 +88,24 @@ func (m *message) partOf(k int, rel relation, v int, it bool) *component {
 	return m.usuallyMeant(k, rel, v)
 }
 
+// partOfSide is the part one of whose sides a place is: the drier for "drier inlet".
+func (m *message) partOfSide(p *place) *component {
+	if len(p.ids) != 1 || p.related {
+		return nil
+	}
+	for _, c := range m.r.sided {
+		if slices.Contains(ends(c), p.ids[0]) {
+			return c
+		}
+	}
+	return nil
+}
+
 // readPlace is the last place so far that something is read at, or nil: "lugs top 243
 // bottom 0" names no part a meter is read on.
 func (m *message) readPlace() *place {
 	for i := len(m.places) - 1; i >= 0; i-- {
-		if p := &m.places[i]; len(p.ids)+len(p.both)+len(p.comp.Also) > 0 {
+		if p := &m.places[i]; len(p.ids)+len(p.both) > 0 {
 			return p
 		}
 	}

@@ -225,6 +225,11 @@ func (r *Reader) spell(toks []token, in languages) []token {
 				t.id = id // "cap's", while "it's" is a small word of its own
 			}
 		}
+		if w, ok := strings.CutSuffix(t.text, "s"); ok && t.id != unknown && len(w) > 3 {
+			if id := r.vocab.id(w); id > 0 && r.vocab.trade[id] {
+				t.single = id // "vapor lines warm" is of the line
+			}
+		}
 		if t.id == unknown && t.kind == wordToken {
 			out = r.respell(out, t, &budget, in)
 			continue

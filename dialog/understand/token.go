@@ -22,6 +22,7 @@ type token struct {
 	glued      bool // no space before it
 	text       string
 	id         int32 // number of the word in the vocabulary, unknown when none
+	single     int32 // number of the word it is the plural of, 0 when it is none
 }
 
 const unknown int32 = -1

@@ -66,8 +66,11 @@ func (t *trie) longest(toks []token, i int, in languages) ([]meaning, int) {
 	var found *trie
 	end := i
 	for n, j := t, i; j < len(toks) && toks[j].id != unknown; {
-		n = n.next[toks[j].id]
-		if n == nil {
+		next := n.next[toks[j].id]
+		if next == nil && toks[j].single > 0 {
+			next = n.next[toks[j].single]
+		}
+		if n = next; n == nil {
 			break
 		}
 		j++
