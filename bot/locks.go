@@ -85,14 +85,6 @@ func (r *recent[V]) put(name string, value V) {
 	}
 }
 
-func (r *recent[V]) drop(name string) {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if el := r.by[name]; el != nil {
-		r.remove(el)
-	}
-}
-
 func (r *recent[V]) remove(el *list.Element) {
 	if n, ok := r.order.Remove(el).(named[V]); ok {
 		delete(r.by, n.name)
