@@ -13,13 +13,36 @@ type Phrases map[string]string
 
 // Say fills a phrase: pairs are the names in braces and what stands for them.
 func (p Phrases) Say(id string, pairs ...string) string {
-	slots := make([]string, len(pairs))
-	for i := range pairs {
-		if slots[i] = pairs[i]; i%2 == 0 {
-			slots[i] = "{" + pairs[i] + "}"
+	// A strings.Replacer would be made for each phrase, and takes longer to make than all
+	// else that is done to say it.
+	var b strings.Builder
+	for rest := p[id]; rest != ""; {
+		before, after, open := strings.Cut(rest, "{")
+		b.WriteString(before)
+		if !open {
+			break
+		}
+		if name, behind, closed := strings.Cut(after, "}"); closed {
+			if at := slot(pairs, name); at >= 0 {
+				b.WriteString(pairs[at])
+				rest = behind
+				continue
+			}
+		}
+		b.WriteByte('{') // it is not for us to fill
+		rest = after
+	}
+	return strings.TrimSpace(b.String())
+}
+
+// slot is where what stands for a name is among the pairs; negative when it is not.
+func slot(pairs []string, name string) int {
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i] == name {
+			return i + 1
 		}
 	}
-	return strings.TrimSpace(strings.NewReplacer(slots...).Replace(p[id]))
+	return -1
 }
 
 // Count says the phrase of so many things, with {n} for how many; the phrase of one

@@ -167,12 +167,14 @@ func (b *belief) confirm(s *Situation, fault int) *Ask {
 	}
 	least, at := b.m.tune.hangsBelow, -1
 	prior := b.m.prior(s)
+	var others []float64
 	for i := range b.evidence {
 		t := b.evidence[i].test
 		if s.Rechecked[t.key] > 0 || !b.m.takeable(s, t) || b.evidence[i].item >= b.given {
 			continue
 		}
-		p := b.m.withAlike(b.without(i, prior), fault)
+		others = b.without(others, i, prior)
+		p := b.m.withAlike(others, fault)
 		if t.live(&s.Evidence[b.evidence[i].item]) {
 			p /= b.m.tune.hangsLive // a live figure is rarely a slip
 		}

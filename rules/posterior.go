@@ -115,7 +115,7 @@ func (m *Model) believe(s *Situation) *belief {
 			b.evidence = append(b.evidence, w)
 		}
 	}
-	b.p = b.without(-1, m.prior(s))
+	b.p = b.without(nil, -1, m.prior(s))
 	b.sum()
 	return b
 }
@@ -184,9 +184,9 @@ func (m *Model) prior(s *Situation) []float64 {
 }
 
 // without is the posterior with one piece of evidence (its place in b.evidence)
-// left out; -1 leaves none out.
-func (b *belief) without(skip int, logPrior []float64) []float64 {
-	l := slices.Clone(logPrior)
+// left out; -1 leaves none out. It is written over what into holds, or else anew.
+func (b *belief) without(into []float64, skip int, logPrior []float64) []float64 {
+	l := append(into[:0], logPrior...)
 	for i := range b.evidence {
 		if i == skip {
 			continue
@@ -269,15 +269,20 @@ const rivalShare = 0.85
 func (b *belief) support(prior, logPrior []float64) [][]float64 {
 	n := len(b.m.faults)
 	out := make([][]float64, len(b.evidence))
+	alone, having, with, held := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	var rivals []float64
 	for i := range b.evidence {
 		w := &b.evidence[i]
 		like := make([]float64, len(w.log))
 		for f, l := range w.log {
 			like[f] = math.Exp(l)
 		}
-		alone, having, with, held := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+		for _, sum := range [][]float64{alone, having, with, held} {
+			clear(sum)
+		}
 		total := 0.0
-		for h, p := range b.without(i, logPrior) {
+		rivals = b.without(rivals, i, logPrior)
+		for h, p := range rivals {
 			p = rivalShare*p + (1-rivalShare)*prior[h]
 			b.m.addTo(alone, having, h, p)
 			p *= like[w.test.of[h]]

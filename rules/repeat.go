@@ -29,7 +29,7 @@ func (b *belief) odd(i int, logPrior []float64) float64 {
 		return 0
 	}
 	alone := &belief{m: b.m, evidence: b.evidence[i : i+1]}
-	alone.p = alone.without(-1, logPrior)
+	alone.p = alone.without(nil, -1, logPrior)
 	if slip < alone.slip(0)+b.m.tune.recheckRise {
 		return 0
 	}
