@@ -133,7 +133,7 @@ func (t *testimony) order() []string {
 		}
 		came[d.ID] = true
 		l := lane{d.Lane, d.Job}
-		if before, any := last[l]; any && at < before {
+		if before, first := last[l]; first && at < before {
 			out = append(out, fmt.Sprintf("order: %s came after %s in %s", d.ID, t.owed[before].ID, d.Lane))
 		}
 		last[l] = max(last[l], at)

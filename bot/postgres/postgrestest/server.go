@@ -176,7 +176,7 @@ func (s *Server) Kill() error {
 	first := s.process.Process.Pid
 	err := syscall.Kill(first, syscall.SIGSTOP)
 	children, readErr := os.ReadFile(fmt.Sprintf("/proc/%d/task/%d/children", first, first))
-	for _, child := range strings.Fields(string(children)) {
+	for child := range strings.FieldsSeq(string(children)) {
 		if pid, err := strconv.Atoi(child); err == nil {
 			_ = syscall.Kill(pid, syscall.SIGKILL) // it may just have ended
 		}
