@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -266,14 +267,19 @@ func (r *record) pending(ctx context.Context) ([]string, error) {
 	return pgx.CollectRows(rows, pgx.RowTo[string])
 }
 
+// judge is the service of the shop without a record, made once.
+var judge = sync.OnceValues(func() (*bot.Service, error) {
+	base, err := trade()
+	if err != nil {
+		return nil, err
+	}
+	return bot.New(nil, base, larkmoor(), bot.Options{})
+})
+
 // replayed works the answers of some jobs that were written to out again, bit for bit,
 // and lists what differs.
 func replayed(ctx context.Context, address string, facts []fact, most int, chance *rand.Rand) (breaches []string, answers int, err error) {
-	base, err := trade()
-	if err != nil {
-		return nil, 0, err
-	}
-	service, err := bot.New(nil, base, larkmoor(), bot.Options{})
+	service, err := judge()
 	if err != nil {
 		return nil, 0, err
 	}
