@@ -131,6 +131,14 @@ func (o *outbox) join(ctx context.Context, m *Outbound) (already string, err err
 	if err != nil || j == nil {
 		return "", err
 	}
+	if o.shared != nil && o.thread(j).Thread == "" { // another service may just have opened it
+		if err := o.reread(ctx, m.Job); err != nil {
+			return "", err
+		}
+		if j, err = o.jobOf(ctx, m.Job); err != nil || j == nil {
+			return "", err
+		}
+	}
 	if t := o.thread(j); t.Channel == m.Channel && t.Conversation == m.Conversation {
 		m.Thread = t.Thread
 	}

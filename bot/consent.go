@@ -50,13 +50,18 @@ func (s *Service) strangersConsent(ctx context.Context, in Inbound, now time.Tim
 	desk := in.Channel + "/" + in.From
 	unlock := s.locks.lock("@" + desk)
 	defer unlock()
-	w := &work{Service: s, in: in, now: now, deskOf: desk}
-	err := w.consent(ctx)
-	if err == nil {
-		err = w.commit(ctx)
+	var err error
+	for range attempts {
+		w := &work{Service: s, in: in, now: now, deskOf: desk}
+		if err = w.consent(ctx); err == nil {
+			err = w.commit(ctx)
+		}
+		if CodeOf(err) != CodeConflict {
+			break
+		}
 	}
 	if CodeOf(err) == CodeSeen {
-		return nil
+		return s.learn(ctx)
 	}
 	return err
 }

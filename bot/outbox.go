@@ -60,10 +60,14 @@ func lane(m *Outbound) Place {
 	if m.Joins {
 		return Place{m.Channel, m.Conversation, "of " + m.Job}
 	}
+	at := Place{m.Channel, m.Conversation, m.Thread}
 	if m.Conversation == "" {
-		return Place{m.Channel, "@" + m.To, ""}
+		at = Place{m.Channel, "@" + m.To, ""}
 	}
-	return Place{m.Channel, m.Conversation, m.Thread}
+	if m.Notice { // it may have to wait where an answer and a hazard do not
+		at.Thread += "!"
+	}
+	return at
 }
 
 // wrote takes messages that have just been put into the record. Of one that is shared
@@ -81,19 +85,18 @@ func (o *outbox) wrote(ms []Outbound) {
 // lanesTaken is how many lanes are taken at once.
 const lanesTaken = 256
 
-// take queues what waits in a shared record and no other service delivers.
+// take queues what waits in a shared record and no other service delivers; where there may
+// be more, it is to be called again.
 func (o *outbox) take(ctx context.Context) {
 	o.taking.Lock()
 	defer o.taking.Unlock()
-	for {
-		ms, err := o.shared.Take(ctx, lanesTaken)
-		if err != nil && ctx.Err() == nil {
-			o.Log.Error().Err(err).Msg("taking what is to be delivered")
-		}
-		if len(ms) == 0 {
-			return
-		}
+	ms, err := o.shared.Take(ctx, lanesTaken)
+	if err != nil && ctx.Err() == nil {
+		o.Log.Error().Err(err).Msg("taking what is to be delivered")
+	}
+	if len(ms) > 0 {
 		o.add(ms...)
+		signal(o.more)
 	}
 }
 
@@ -109,11 +112,11 @@ func (o *outbox) add(ms ...Outbound) {
 
 // queue puts a message into its lane, or aside until it may go. The lock is held.
 func (o *outbox) queue(m Outbound) {
-	if o.waits(&m) {
+	l := lane(&m)
+	if o.waits(&m) || slices.ContainsFunc(o.parked, func(p Outbound) bool { return lane(&p) == l }) {
 		o.parked = append(o.parked, m)
 		return
 	}
-	l := lane(&m)
 	o.lanes[l] = append(o.lanes[l], m)
 	o.wake(l)
 }
@@ -181,26 +184,30 @@ func (o *outbox) rest() {
 
 // flush waits until nothing is left to deliver.
 func (o *outbox) flush(ctx context.Context) error {
-	for {
-		if o.shared != nil {
-			o.take(ctx)
-		}
-		if err := o.calm(ctx); err != nil || o.shared == nil || o.drained(ctx) {
+	for n := 1; ; n++ {
+		if err := o.calm(ctx); err != nil || o.shared == nil {
 			return err
+		}
+		drained, err := o.drained(ctx)
+		if drained {
+			return nil
+		}
+		if err != nil && !pause(ctx, backoff(o.Backoff, n)) {
+			return ctx.Err()
 		}
 	}
 }
 
-// drained says whether a shared record holds nothing more to take, and nothing that was
-// taken waits.
-func (o *outbox) drained(ctx context.Context) bool {
+// drained takes what waits in a shared record, and says whether there was nothing, and
+// nothing that was taken waits.
+func (o *outbox) drained(ctx context.Context) (bool, error) {
 	o.taking.Lock()
 	defer o.taking.Unlock()
 	ms, err := o.shared.Take(ctx, lanesTaken)
 	o.add(ms...)
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return err == nil && len(ms) == 0 && len(o.lanes) == 0
+	return err == nil && len(ms) == 0 && len(o.lanes) == 0, err
 }
 
 // calm waits until nothing that was queued is left.
@@ -282,7 +289,7 @@ func (o *outbox) carry(ctx context.Context, m Outbound) (string, error) {
 	}
 	m.Drawing = o.drawn(ctx, &m)
 	o.flies(&m, true)
-	id, err := sender.Send(ctx, m)
+	id, err := sender.Send(context.WithoutCancel(ctx), m) // what is under way is finished
 	if err != nil {
 		o.flies(&m, false)
 	}

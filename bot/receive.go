@@ -74,7 +74,7 @@ func (s *Service) receive(ctx context.Context, in Inbound, now time.Time) error 
 		err = s.once(ctx, in, person, now)
 		switch CodeOf(err) {
 		case CodeSeen:
-			return nil
+			return s.learn(ctx)
 		case CodeConflict:
 			if c, ok := errors.AsType[*conflict](err); ok && c.fresh {
 				s.next.Add(step - 1) // another job has the number: look further on
@@ -292,9 +292,17 @@ func (w *work) commit(ctx context.Context) error {
 	return nil
 }
 
-// refused reads a job again that has moved on in the record.
+// refused reads again what has moved on in the record.
 func (w *work) refused(ctx context.Context, err error) error {
-	if CodeOf(err) != CodeConflict || w.job == nil {
+	if CodeOf(err) != CodeConflict {
+		return err
+	}
+	if len(w.desk) > 0 {
+		if err := w.reread(ctx, "@"+w.deskOf); err != nil {
+			return err
+		}
+	}
+	if w.job == nil {
 		return err
 	}
 	if err := w.reread(ctx, w.job.ID); err != nil {

@@ -130,6 +130,20 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 		id = jobs[c.place-1].ID
 	}
 	fresh := c.place == placeNew
+	held := w.desks.of(w.person.ID).held
+	thread := held[0].Place.Thread
+	if fresh && thread != "" {
+		// Somebody may have begun a job there meanwhile, and a thread is of one job.
+		there, err := w.jobAt(ctx, held[0].Place)
+		if err != nil {
+			return nil, err
+		}
+		if j := w.table.job(there); j != nil && (w.person.Role != TechnicianRole || j.Technician == w.person.ID) {
+			id, fresh = there, false
+		} else if there != "" {
+			thread = ""
+		}
+	}
 	if !fresh {
 		ok, err := w.mayTake(ctx, id)
 		if err != nil {
@@ -142,7 +156,6 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 			}, nil
 		}
 	}
-	held := w.desks.of(w.person.ID).held
 	return func(ctx context.Context) error {
 		w.desk = append(w.desk, Event{Kind: EventPlaced, Key: w.key()})
 		texts := make([]string, 0, len(held)+1)
@@ -155,7 +168,7 @@ func (w *work) routePlaced(ctx context.Context, c command) (func(context.Context
 		}
 		w.in.Text, w.in.At, w.came = strings.Join(texts, "\n"), held[0].sent(), held[0].At
 		if fresh {
-			w.in.Thread, w.in.Starts = held[0].Place.Thread, ""
+			w.in.Thread, w.in.Starts = thread, ""
 			return w.open(ctx)
 		}
 		return w.said(ctx)

@@ -91,12 +91,14 @@ type Service struct {
 	changes   changes
 	foresight *foresight
 
-	ready  atomic.Bool
-	desks  desks
-	turned strangers
-	early  early
-	floods floods
-	swept  time.Time // when old jobs were last erased; only Run touches it
+	ready atomic.Bool
+	desks desks
+	// following is held while what was written is taken in.
+	following sync.Mutex
+	turned    strangers
+	early     early
+	floods    floods
+	swept     time.Time // when old jobs were last erased; only Run touches it
 }
 
 // New makes the service of a shop. It reads nothing yet; the error names what in the
@@ -229,7 +231,10 @@ func (s *Service) Run(ctx context.Context) error {
 	defer end(nil)
 	var wg sync.WaitGroup
 	if s.shared != nil {
-		wg.Go(func() { end(s.shared.Hold(ctx)) })
+		wg.Go(func() {
+			end(s.shared.Hold(ctx))
+			s.ready.Store(false) // nothing is taken that others may have to answer
+		})
 		wg.Go(func() { s.share(ctx) })
 	}
 	wg.Go(func() { s.out.run(ctx) })

@@ -29,7 +29,7 @@ func (s *Service) share(ctx context.Context) {
 			s.lookForEarly(ctx)
 		case <-s.out.more: // written here: the others hear of it by themselves
 			s.out.take(ctx)
-			continue
+			continue // but not for ever: what others wrote has its turn
 		}
 		if err := s.follow(ctx); err != nil && ctx.Err() == nil {
 			s.Log.Error().Err(err).Msg("reading what other services wrote")
@@ -38,12 +38,16 @@ func (s *Service) share(ctx context.Context) {
 	}
 }
 
-// follow takes in what other services wrote.
+// follow takes in what was written, by other services and, where the answer to that was
+// lost, by this one.
 func (s *Service) follow(ctx context.Context) error {
+	s.following.Lock()
+	defer s.following.Unlock()
 	moved := map[string]*Job{}
 	gaps := map[string]bool{}
 	lasts := map[string]Mark{}
-	err := s.shared.Follow(ctx, func(e Event) error {
+	news := func(m Mark) bool { return m.Seq > s.stands(m.Stream) }
+	err := s.shared.Follow(ctx, news, func(e Event) error {
 		if e.Person != "" {
 			lasts[e.Person] = Mark{e.Stream, e.Seq}
 		}
@@ -89,6 +93,15 @@ func (s *Service) follow(ctx context.Context) error {
 		}
 	}
 	return err
+}
+
+// learn makes sure that what is in the record is known here: who repeats a message may
+// have had no answer because this service had none from the record.
+func (s *Service) learn(ctx context.Context) error {
+	if s.shared == nil {
+		return nil
+	}
+	return s.follow(ctx)
 }
 
 // reread takes a stream as the record has it.
@@ -139,7 +152,9 @@ func (s *Service) catchUp(ctx context.Context, person string) error {
 			err = errors.Join(err, s.reread(ctx, stream))
 		}
 	}
-	s.desks.did(person, last)
+	if err == nil {
+		s.desks.did(person, last)
+	}
 	return err
 }
 
@@ -151,7 +166,8 @@ func (s *Service) stands(stream string) int64 {
 	if j := s.table.job(stream); j != nil {
 		return j.Seq
 	}
-	return 0
+	closed, _ := s.table.closed.get(stream)
+	return closed
 }
 
 // did notes what the speaker of an entry that is in the record did last.
@@ -175,7 +191,9 @@ func (s *Service) lookForEarly(ctx context.Context) {
 		m, err := s.store.Sent(ctx, in.Channel, in.Of)
 		if err == nil && m != nil {
 			if _, ours := s.early.take(Key{in.Channel, in.Of}); ours {
-				err = s.received(ctx, m, in)
+				if err = s.received(ctx, m, in); err != nil {
+					s.early.put(in, s.Now())
+				}
 			}
 		}
 		if err != nil && ctx.Err() == nil {

@@ -51,9 +51,10 @@ type Shared interface {
 	// Woken tells that there may be something to Follow or to Take; a while without it
 	// tells the same.
 	Woken() <-chan struct{}
-	// Follow hands over the events others wrote since it was last called, since Restore
-	// the first time, in the order they were written. One may come again.
-	Follow(ctx context.Context, take func(Event) error) error
+	// Follow hands over the events that were written since it was last called, since
+	// Restore the first time, in the order they were written: those that are news. One may
+	// come again, and the service's own do, since it may have lost the answer.
+	Follow(ctx context.Context, news func(Mark) bool, take func(Event) error) error
 	// Stands says what a person did last, and where the streams stand that his next
 	// message may be about: his own and his open jobs.
 	Stands(ctx context.Context, person string) (last Mark, streams []Mark, err error)

@@ -52,7 +52,7 @@ func (s *Store) Append(ctx context.Context, e *bot.Entry) error {
 // speaks refuses the entry where its speaker has done something since that it does not
 // know of. His lock keeps what he does in a row.
 func (s *Store) speaks(b *pgx.Batch, e *bot.Entry) {
-	b.Queue("SELECT pg_advisory_xact_lock(hashtextextended('proveout ' || $1 || '@' || $2, 0))", s.shop, e.Speaker)
+	b.Queue("SELECT pg_advisory_xact_lock("+personLock+")", s.shop, e.Speaker)
 	b.Queue(`SELECT CASE WHEN coalesce((SELECT stream <> $3::text OR seq <> $4::bigint FROM events WHERE shop = $1 AND person = $2 ORDER BY n DESC LIMIT 1),
 			$3::text <> '') THEN refuse('`+behind+`') END`,
 		s.shop, e.Speaker, e.Since.Stream, e.Since.Seq)
@@ -103,8 +103,8 @@ func (s *Store) event(b *pgx.Batch, e *bot.Entry, i int) error {
 	if err != nil {
 		return fmt.Errorf("writing an event down: %w", err)
 	}
-	b.Queue("INSERT INTO events (shop, stream, seq, at, kind, person, knowledge, body, writer) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-		s.shop, e.Stream, e.After+int64(i)+1, v.At, string(v.Kind), v.Person, v.Knowledge, body, s.number)
+	b.Queue("INSERT INTO events (shop, stream, seq, at, kind, person, knowledge, body) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+		s.shop, e.Stream, e.After+int64(i)+1, v.At, string(v.Kind), v.Person, v.Knowledge, body)
 	const place = "INSERT INTO places (shop, channel, conversation, thread, job) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING"
 	p := v.Place
 	switch {

@@ -8,12 +8,13 @@ import (
 	"proveout/bot"
 )
 
-// Follow hands over the events that other services wrote since it was last called, in
-// the order they were written, and since Restore the first time. One may come again.
+// Follow hands over the events that were written since it was last called, and since
+// Restore the first time, in the order they were written; its own too, since who writes may
+// lose the answer. One may come again. Only those that are news are read.
 //
 // Transactions end in another order than they begin in, so what has been seen is not a
 // number but a snapshot: what was not visible in it is new.
-func (s *Store) Follow(ctx context.Context, take func(bot.Event) error) error {
+func (s *Store) Follow(ctx context.Context, news func(bot.Mark) bool, take func(bot.Event) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	now, err := s.snapshot(ctx)
@@ -21,14 +22,18 @@ func (s *Store) Follow(ctx context.Context, take func(bot.Event) error) error {
 		return s.translate("reading", err)
 	}
 	err = s.query(ctx, func(r pgx.Rows) error {
+		var m bot.Mark
+		if err := r.Scan(&m.Stream, &m.Seq, nil, nil, nil, nil, nil); err != nil || !news(m) {
+			return err
+		}
 		e, err := scanEvent(r)
 		if err != nil {
 			return err
 		}
 		return take(e)
-	}, "SELECT "+eventColumns+` FROM events e WHERE e.shop = $1 AND e.writer <> $2
-		AND e.tx >= pg_snapshot_xmin($3::pg_snapshot)::text::bigint AND NOT pg_visible_in_snapshot(e.tx::text::xid8, $3::pg_snapshot) ORDER BY e.n`,
-		s.shop, s.number, s.seen)
+	}, "SELECT "+eventColumns+` FROM events e WHERE e.shop = $1
+		AND e.tx >= pg_snapshot_xmin($2::pg_snapshot)::text::bigint AND NOT pg_visible_in_snapshot(e.tx::text::xid8, $2::pg_snapshot) ORDER BY e.n`,
+		s.shop, s.seen)
 	if err == nil {
 		s.seen = now
 	}

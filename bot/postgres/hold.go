@@ -16,6 +16,8 @@ const (
 	// beats is how often a service shows that it lives and looks for those that do not,
 	// and patience how long the database may take to answer it.
 	beats, patience = time.Second, 3 * time.Second
+	// freed is how many lanes of services that are gone are freed at a time.
+	freed = 5000
 	// tells is the least time between two notices to the others that something was written.
 	tells = 20 * time.Millisecond
 	// slack is how far the clocks of a machine and of the database may drift apart before
@@ -72,6 +74,9 @@ func (s *Store) Hold(ctx context.Context) error {
 		}
 		asked, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
 		err := s.beat(asked)
+		if err == nil {
+			_ = s.free(asked) // what is not freed now is at the next beat
+		}
 		cancel()
 		if err != nil {
 			return s.gone(err)
@@ -127,7 +132,7 @@ func (s *Store) tell(ctx context.Context) {
 	}
 }
 
-// beat asks the database for the time, and frees the lanes of services that are gone.
+// beat asks the database for the time.
 func (s *Store) beat(ctx context.Context) error {
 	b := &pgx.Batch{}
 	b.Queue(inShop, s.shop)
@@ -138,20 +143,27 @@ func (s *Store) beat(ctx context.Context) error {
 		s.compare(asked, s.clock(), at)
 		return err
 	})
-	b.Queue("DELETE FROM services WHERE shop = $1 AND number <> $2 AND pg_try_advisory_xact_lock("+serviceLock+")", s.shop, s.number)
-	// A statement of its own: the one before waits for lanes that are just being taken by who
-	// is gone, and this one sees that they were. What is being written to is freed at the next
-	// beat: who waited here for a writer, and he for this one, could be the one who is refused.
+	return s.held.SendBatch(ctx, b).Close()
+}
+
+// free frees the lanes of services that are gone, so many at a time. It waits for nobody:
+// what is being written to is freed later.
+func (s *Store) free(ctx context.Context) error {
+	b := s.writing()
+	b.Queue(`DELETE FROM services WHERE shop = $1 AND number IN
+		(SELECT number FROM services WHERE shop = $1 AND number <> $2 AND pg_try_advisory_xact_lock(`+serviceLock+`) FOR UPDATE SKIP LOCKED)`, s.shop, s.number)
+	// A statement of its own, which sees what was taken by who is gone while the one before
+	// struck him off.
 	b.Queue(`WITH left_over AS (SELECT lane FROM lanes l WHERE shop = $1 AND holder IS NOT NULL
-			AND NOT EXISTS (SELECT FROM services s WHERE s.shop = $1 AND s.number = l.holder) FOR UPDATE SKIP LOCKED)
-		UPDATE lanes l SET holder = NULL, taken = 0, again = puts FROM left_over o WHERE l.shop = $1 AND l.lane = o.lane`, s.shop).
+			AND NOT EXISTS (SELECT FROM services s WHERE s.shop = $1 AND s.number = l.holder) LIMIT $2 FOR UPDATE SKIP LOCKED)
+		UPDATE lanes l SET holder = NULL, taken = 0, again = puts FROM left_over o WHERE l.shop = $1 AND l.lane = o.lane`, s.shop, freed).
 		Exec(func(tag pgconn.CommandTag) error {
 			if tag.RowsAffected() > 0 {
 				signal(s.woken)
 			}
 			return nil
 		})
-	return s.held.SendBatch(ctx, b).Close()
+	return s.write(ctx, b)
 }
 
 // compare takes what the database's clock showed between two moments of this machine's.

@@ -14,46 +14,65 @@ import (
 // Take gives what waits in lanes that no other service delivers, of so many lanes at
 // most, in order; from then on this one delivers them.
 func (s *Store) Take(ctx context.Context, most int) (out []bot.Outbound, err error) {
-	err = s.transaction(ctx, func(ctx context.Context, tx pgx.Tx) error {
-		// Who was taken for dead takes no more: nobody would look after his lanes.
-		var lives bool
-		if err := tx.QueryRow(ctx, "SELECT true FROM services WHERE shop = $1 AND number = $2 FOR KEY SHARE", s.shop, s.number).Scan(&lives); err != nil {
-			return err
-		}
-		lanes, from, to, again, err := s.claim(ctx, tx, most)
-		if err != nil || len(lanes) == 0 {
-			return err
-		}
-		// A statement of its own: what a lane was said to hold is visible to it.
-		rows, err := tx.Query(ctx, `SELECT o.body, o.place <= w.again FROM unnest($2::text[], $3::bigint[], $4::bigint[], $5::bigint[]) w(lane, after, upto, again)
-			JOIN outbox o ON o.shop = $1 AND o.lane = w.lane AND o.state = 'pending' AND o.place > w.after AND o.place <= w.upto ORDER BY o.lane, o.place`, s.shop, lanes, from, to, again)
-		if err != nil {
-			return err
-		}
-		out, err = pgx.CollectRows(rows, func(r pgx.CollectableRow) (m bot.Outbound, err error) {
-			var body []byte
-			if err := r.Scan(&body, &m.Again); err != nil {
-				return m, err
-			}
-			again := m.Again
-			err = json.Unmarshal(body, &m)
-			m.Again = again
-			return m, err
-		})
+	// Mostly nothing waits, and to ask takes no write.
+	waits := false
+	err = s.query(ctx, func(r pgx.Rows) error { return r.Scan(&waits) },
+		"SELECT EXISTS (SELECT FROM lanes WHERE shop = $1 AND taken < puts AND (holder IS NULL OR holder = $2))", s.shop, s.number)
+	if err != nil || !waits {
+		return nil, s.translate("reading", err)
+	}
+	done := false
+	err = s.within(ctx, answering, func(ctx context.Context, tx pgx.Tx) error {
+		out, err = s.take(ctx, tx, most)
+		done = err == nil
 		return err
 	})
 	if err == nil {
 		return out, nil
 	}
-	// Whether the lanes are this one's now the database knows, unless it said no. To go on
-	// could leave them to nobody.
-	if _, said := errors.AsType[*pgconn.PgError](err); !said && ctx.Err() == nil {
+	// Whether the lanes are this one's now the database knows, once it was told to keep them
+	// so and has not said that it could not. To go on could leave them to nobody.
+	if _, said := errors.AsType[*pgconn.PgError](err); done && !said || errors.Is(err, errStruckOff) {
 		select {
 		case s.lost <- err:
 		default:
 		}
 	}
 	return nil, s.translate("writing", err)
+}
+
+// errStruckOff: others took this service for dead.
+var errStruckOff = errors.New("other services took this one for dead")
+
+func (s *Store) take(ctx context.Context, tx pgx.Tx, most int) ([]bot.Outbound, error) {
+	// Who was taken for dead takes no more: nobody would look after his lanes.
+	tag, err := tx.Exec(ctx, "SELECT FROM services WHERE shop = $1 AND number = $2 FOR KEY SHARE", s.shop, s.number)
+	if err == nil && tag.RowsAffected() == 0 {
+		err = errStruckOff
+	}
+	if err != nil {
+		return nil, err
+	}
+	lanes, from, to, again, err := s.claim(ctx, tx, most)
+	if err != nil || len(lanes) == 0 {
+		return nil, err
+	}
+	// A statement of its own: what a lane was said to hold is visible to it.
+	rows, err := tx.Query(ctx, `SELECT o.body, o.place <= w.again FROM unnest($2::text[], $3::bigint[], $4::bigint[], $5::bigint[]) w(lane, after, upto, again)
+		JOIN outbox o ON o.shop = $1 AND o.lane = w.lane AND o.state = 'pending' AND o.place > w.after AND o.place <= w.upto ORDER BY o.lane, o.place`, s.shop, lanes, from, to, again)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(r pgx.CollectableRow) (m bot.Outbound, err error) {
+		var body []byte
+		var again bool
+		if err := r.Scan(&body, &again); err != nil {
+			return m, err
+		}
+		err = json.Unmarshal(body, &m)
+		m.Again = again
+		return m, err
+	})
 }
 
 // claim takes lanes, and says after which message of each and up to which there is
@@ -77,7 +96,7 @@ func (s *Store) claim(ctx context.Context, tx pgx.Tx, most int) (lanes []string,
 // record that was moved here, or that an earlier version wrote.
 func (s *Store) layOut(ctx context.Context) error {
 	return s.transaction(ctx, func(ctx context.Context, tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock(hashtextextended('proveout lanes ' || $1, 0))", s.shop); err != nil {
+		if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock("+lanesLock+")", s.shop); err != nil {
 			return err
 		}
 		rows, err := tx.Query(ctx, `SELECT id, body FROM outbox o WHERE shop = $1 AND state = 'pending'
@@ -102,4 +121,12 @@ func (s *Store) layOut(ctx context.Context) error {
 		}
 		return tx.SendBatch(ctx, b).Close()
 	})
+}
+
+// renumber has what was written in another cluster, and restored into this one, be of
+// before any transaction here: its numbers mean nothing, and would be news for ever.
+func (s *Store) renumber(ctx context.Context) error {
+	b := s.writing()
+	b.Queue("UPDATE events SET tx = 0 WHERE shop = $1 AND tx >= pg_snapshot_xmax(pg_current_snapshot())::text::bigint", s.shop)
+	return s.write(ctx, b)
 }

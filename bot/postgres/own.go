@@ -14,8 +14,10 @@ import (
 // The locks of a shop and of a service of it. They are a session's, so each ends with
 // its process or its connection; the database itself looks for connections that died.
 const (
-	shopLock    = "hashtextextended('proveout ' || $1, 0)"
-	serviceLock = "hashtextextended('proveout ' || $1 || ' ' || number, 0)"
+	shopLock    = "hashtextextended(E'proveout shop\\n' || $1, 0)"
+	serviceLock = "hashtextextended(E'proveout service\\n' || $1 || E'\\n' || number, 0)"
+	lanesLock   = "hashtextextended(E'proveout lanes\\n' || $1, 0)"
+	personLock  = "hashtextextended(E'proveout person\\n' || $1 || E'\\n' || $2, 0)"
 )
 
 // Join makes this process one of the services that answer for a shop; it waits while
@@ -42,7 +44,7 @@ func (d *Database) Own(ctx context.Context, shop string) (*Store, error) {
 
 // session opens the connection whose life is this process's part in the shop.
 func (d *Database) session(ctx context.Context, shop string) (*Store, error) {
-	c, err := pgx.ConnectConfig(ctx, d.watched())
+	c, err := pgx.ConnectConfig(ctx, d.pool.Config().ConnConfig)
 	if err != nil {
 		return nil, d.translate("opening", err)
 	}
@@ -59,14 +61,13 @@ func (s *Store) opened(err error) (*Store, error) {
 	return s, nil
 }
 
-// watched is the configuration of a connection that holds a shop: a machine that is
-// gone is told from one that is idle within four seconds.
-func (d *Database) watched() *pgx.ConnConfig {
-	c := d.pool.Config().ConnConfig.Copy()
+// watched has the database tell a machine that is gone from one that is idle within four
+// seconds, whatever its connection holds.
+func watched(c *pgx.ConnConfig) {
 	maps.Copy(c.RuntimeParams, map[string]string{
 		"tcp_keepalives_idle": "2", "tcp_keepalives_interval": "1", "tcp_keepalives_count": "2", "tcp_user_timeout": "4000",
+		"idle_in_transaction_session_timeout": "10000",
 	})
-	return c
 }
 
 // own gets the shop's lock alone, and says whether the shop is being moved here; moves
@@ -98,6 +99,12 @@ func (s *Store) join(ctx context.Context) error {
 	if err := s.beat(ctx); err != nil {
 		return err
 	}
+	if err := s.free(ctx); err != nil {
+		return err
+	}
+	if err := s.renumber(ctx); err != nil {
+		return err
+	}
 	return s.layOut(ctx)
 }
 
@@ -108,7 +115,9 @@ func (s *Store) enter(ctx context.Context, moves bool) (moving bool, err error) 
 			return err
 		}
 		err := tx.QueryRow(ctx, `INSERT INTO shops (shop, number, moving) VALUES ($1, 1, $2)
-			ON CONFLICT (shop) DO UPDATE SET number = shops.number + 1 RETURNING number, moving`, s.shop, moves).Scan(&s.number, &moving)
+			ON CONFLICT (shop) DO UPDATE SET number = shops.number + 1, moving = shops.moving OR $2
+				AND NOT EXISTS (SELECT FROM inbound WHERE shop = $1) AND NOT EXISTS (SELECT FROM streams WHERE shop = $1)
+			RETURNING number, moving`, s.shop, moves).Scan(&s.number, &moving)
 		if err != nil {
 			return err
 		}

@@ -29,6 +29,10 @@ type Database struct {
 // that wait for the disk at once wait once.
 const together = 16
 
+// answering is how long the database may take to let somebody in, or to write an entry:
+// one that is cut off says nothing.
+const answering = 10 * time.Second
+
 // Open connects to the database a URL names and takes its schema to the newest. The
 // role must be bound by row security: a superuser is refused. The error's code is
 // CodeInvalid, CodeUnreachable or CodeInternal.
@@ -37,6 +41,10 @@ func Open(ctx context.Context, url string) (*Database, error) {
 	if err != nil {
 		// The library's error may quote the URL, which may hold a password.
 		return nil, &bot.Error{Code: bot.CodeInvalid, Text: "the address of the database cannot be read; write it as postgres://user@host/database"}
+	}
+	watched(c.ConnConfig)
+	if c.ConnConfig.ConnectTimeout == 0 {
+		c.ConnConfig.ConnectTimeout = answering
 	}
 	if !strings.Contains(url, "pool_max_conns") {
 		c.MaxConns = together
@@ -162,19 +170,44 @@ func (s *Store) write(ctx context.Context, b *pgx.Batch) error {
 	if err := s.mayWrite(ctx); err != nil {
 		return err
 	}
-	return s.pool.SendBatch(context.WithoutCancel(ctx), b).Close() // it gives the first error, a refusal before what it led to
+	ctx, cancel := answered(ctx, answering)
+	defer cancel()
+	return unanswered(ctx, s.pool.SendBatch(ctx, b).Close()) // the first error, a refusal before what it led to
+}
+
+// answered is a context of what is finished whether or not somebody still waits for it, but
+// for a database that does not answer.
+func answered(ctx context.Context, patience time.Duration) (context.Context, context.CancelFunc) {
+	return context.WithTimeout(context.WithoutCancel(ctx), patience)
+}
+
+// unanswered is the error of what was given up because no answer came.
+func unanswered(ctx context.Context, err error) error {
+	if err != nil && ctx.Err() != nil {
+		return fmt.Errorf("no answer came in time: %s", err)
+	}
+	return err
 }
 
 // transaction does what is written together in several ways there and back.
 func (s *Store) transaction(ctx context.Context, do func(context.Context, pgx.Tx) error) error {
+	return s.within(ctx, longest, do)
+}
+
+func (s *Store) within(ctx context.Context, patience time.Duration, do func(context.Context, pgx.Tx) error) error {
 	if err := s.mayWrite(ctx); err != nil {
 		return err
 	}
-	ctx = context.WithoutCancel(ctx)
-	return pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+	ctx, cancel := answered(ctx, patience)
+	defer cancel()
+	return unanswered(ctx, pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
 		if err := tx.SendBatch(ctx, s.writing()).Close(); err != nil {
 			return err
 		}
 		return do(ctx, tx)
-	})
+	}))
 }
+
+// longest is how long what is written in several ways there and back may take: a year's
+// jobs are erased in one.
+const longest = 5 * time.Minute

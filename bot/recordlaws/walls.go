@@ -56,7 +56,7 @@ func Walls() []Wall {
 			return s.PutPass(ctx, pass("theirs", "ana", noon().AddDate(1, 0, 0)))
 		}},
 		{"Follow", shared(func(ctx context.Context, s bot.Shared) error {
-			return s.Follow(ctx, func(e bot.Event) error { return fmt.Errorf("followed %s", e.Stream) })
+			return s.Follow(ctx, func(bot.Mark) bool { return true }, func(e bot.Event) error { return fmt.Errorf("followed %s", e.Stream) })
 		})},
 		{"Stands", shared(func(ctx context.Context, s bot.Shared) error {
 			last, streams, err := s.Stands(ctx, "ana")

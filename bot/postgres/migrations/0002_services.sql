@@ -1,7 +1,6 @@
 -- Several services answer for one shop. What one writes the others read: in which
--- transaction an event was written, and by which service.
+-- transaction an event was written; 0 is before any.
 ALTER TABLE events ADD COLUMN tx bigint NOT NULL DEFAULT (pg_current_xact_id()::text::bigint);
-ALTER TABLE events ADD COLUMN writer bigint NOT NULL DEFAULT 0;
 CREATE INDEX events_tx ON events (shop, tx);
 -- What somebody did last, and the jobs he opened.
 DROP INDEX events_person;
