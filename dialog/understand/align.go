@@ -140,6 +140,8 @@ func (m *message) matchCost(items []item, i, j int) float64 {
 	switch {
 	case valueFirst && p.leading && m.fillOnly(a.last, p.first):
 		cost -= 3
+	case valueFirst && p.comp.All && p.comp.State == "" && b.first == a.last:
+		cost -= 3 // "240 in and out"
 	case valueFirst && p.hanging && b.first == a.last:
 		cost -= 2.5
 	case valueFirst && adjacent && b.first == a.last && m.toks[b.first].glued:

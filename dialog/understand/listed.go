@@ -7,15 +7,15 @@ import (
 
 // listedFacts reads a bare figure in a list of what a unit is as the fact it answers
 // when that is asked: "3.5 ton, 410, piston". It must stand alone between commas, or
-// right in front of another fact, "410 txv", in a message that states other facts and
-// reads nothing.
+// right in front of another fact, "410 txv", in a message that states other facts and,
+// in a list, reads nothing.
 func (m *message) listedFacts() {
-	if len(m.out.Facts) == 0 || len(m.found) > 0 {
+	if len(m.out.Facts) == 0 {
 		return
 	}
 	for k := range m.values {
 		v := &m.values[k]
-		if v.use != open || v.kind != figure || v.units != nil || len(m.toks[v.first].text) < 2 || !(len(m.out.Facts) > 1 && m.between(v.first, v.last) || m.leadsFact(v)) {
+		if v.use != open || v.kind != figure || v.units != nil || len(m.toks[v.first].text) < 2 || m.placedAt(k) || !(len(m.out.Facts) > 1 && len(m.found) == 0 && m.between(v.first, v.last) || m.leadsFact(v)) {
 			continue
 		}
 		for _, fact := range slices.Sorted(maps.Keys(m.r.answers)) {

@@ -235,6 +235,20 @@ var misread = map[string][]said{
 		{"121 on l1 to ground and 121 l2 to ground but zip across em", outdoors, "voltage/l1-ground 121, voltage/l2-ground 121, voltage/contactor-line 0"},
 		{"pulled the fuses one ohms OL", outdoors, ""},
 	},
+	"in and out are both ends of a figure, and a contactor's chatter": {
+		{"contactor in 240 in and out", outdoors, "voltage/contactor-line 240, voltage/contactor-load 240, contactor: pulled-in"},
+		{"disconnect 240 in and out", outdoors, "voltage/disconnect-line 240, voltage/disconnect-load 240"},
+		{"contactor going in and out", outdoors, "contactor: chattering"},
+		{"outside kicks on then off every min or so", outdoors, "compressor: cycling, outdoor-fan: cycling"},
+	},
+	"what is no line voltage is the weather or asked about": {
+		{"410 txv 95 out", asked("voltage/contactor-coil"), "metering-device=txv, refrigerant=R-410A, ?95"},
+		{"118 on the line side", outdoors, "voltage/contactor-line 118"},
+	},
+	"what a capacitor is marked is none of what was asked": {
+		{"capacitor del blower 2.1 es de 7.5", asked("current/blower"), "capacitance/blower-capacitor 2.1, blower-capacitor-rating=7.5"},
+		{"sale fresco, dif de 18", outdoors, "temperature-split/coil 18, supply-air-feel: cool"},
+	},
 	"what was blown was not blown out": {
 		{"blew the 3 amp fuse", outdoors, "control-fuse: blown, control-fuse-rating=3"},
 		{"blew out the drain line", outdoors, "!report-done"},

@@ -25,8 +25,8 @@ func (m *message) observe() {
 		if v := m.at[c.first]; v >= 0 && m.values[v].kind != figure && m.placedAt(int(v)) {
 			continue
 		}
-		if c.comp() != nil && c.last-c.first == 1 && m.placedOn(c.first) {
-			continue // "run 12" names the terminal
+		if comp := c.comp(); comp != nil && (comp.All || c.last-c.first == 1) && m.placedOn(c.first) {
+			continue // "run 12" names the terminal, "240 in and out" both ends
 		}
 		lastState = k
 		m.stateAt(k)

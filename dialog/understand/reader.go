@@ -189,8 +189,8 @@ func (m *message) parse() *message {
 	m.across()
 	m.observe()
 	m.correct()
-	m.answer()
 	m.listedFacts()
+	m.answer()
 	m.finish()
 	return m
 }

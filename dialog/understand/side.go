@@ -205,7 +205,7 @@ func (m *message) sidesOfPart(p *place) {
 		m.sidesOfTalk(p)
 		return
 	}
-	if last := m.toks[p.last-1].text; last != "sides" && last != "side" && last != "ends" {
+	if last := m.toks[p.last-1].text; last != "sides" && last != "side" && last != "ends" && p.comp.name != "in-and-out" {
 		return
 	}
 	c := m.places[n-1].comp
