@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -157,14 +158,14 @@ func crashing(t *testing.T, dir, database string, next *[crashTechs]int) (*exec.
 
 // acknowledged reads what a service prints until it ends, and moves on what it has
 // acknowledged.
-func acknowledged(t *testing.T, from io.Reader, next *[crashTechs]int, first func()) {
-	t.Helper()
+func acknowledged(from io.Reader, next *[crashTechs]int, first func()) error {
 	lines := bufio.NewScanner(from)
 	for lines.Scan() {
 		var tech, n int
 		if _, err := fmt.Sscanf(lines.Text(), "ack %d %d", &tech, &n); err != nil {
-			require.NotContains(t, lines.Text(), "error", "the service failed before it was killed")
-			require.NotContains(t, lines.Text(), "FAIL")
+			if strings.Contains(lines.Text(), "error") || strings.Contains(lines.Text(), "FAIL") {
+				return errors.New("the service failed before it was killed: " + lines.Text())
+			}
 			continue
 		}
 		next[tech] = max(next[tech], n+1)
@@ -174,6 +175,7 @@ func acknowledged(t *testing.T, from io.Reader, next *[crashTechs]int, first fun
 		}
 	}
 	_, _ = io.Copy(io.Discard, from)
+	return nil
 }
 
 // crashOnce starts the service, kills it after a while under load, and moves on what
@@ -181,7 +183,7 @@ func acknowledged(t *testing.T, from io.Reader, next *[crashTechs]int, first fun
 func crashOnce(t *testing.T, dir string, next *[crashTechs]int, after time.Duration) {
 	t.Helper()
 	child, out := crashing(t, dir, "", next)
-	acknowledged(t, out, next, func() { time.AfterFunc(after, func() { _ = child.Process.Kill() }) })
+	require.NoError(t, acknowledged(out, next, func() { time.AfterFunc(after, func() { _ = child.Process.Kill() }) }))
 	require.Error(t, child.Wait(), "it was killed")
 }
 

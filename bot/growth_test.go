@@ -64,9 +64,15 @@ func BenchmarkGrowth(b *testing.B) {
 func benchmarkGrowth(b *testing.B, filled func(jobs int) bot.Store) {
 	sizes := []int{1_000, 10_000, 100_000}
 	services := make([]*bot.Service, len(sizes))
+	var stops []func()
+	defer func() {
+		for _, stop := range stops {
+			stop()
+		}
+	}()
 	for i, jobs := range sizes {
 		services[i] = serveMany(b, filled(jobs))
-		defer runMany(b, services[i])()
+		stops = append(stops, runMany(b, services[i]))
 		warm(b, services[i])
 	}
 	took := make([][]time.Duration, len(sizes))

@@ -53,13 +53,13 @@ func (s *Store) take(ctx context.Context, tx pgx.Tx, most int) ([]bot.Outbound, 
 	if err != nil {
 		return nil, err
 	}
-	lanes, from, to, again, err := s.claim(ctx, tx, most)
-	if err != nil || len(lanes) == 0 {
+	got, err := s.claim(ctx, tx, most)
+	if err != nil || len(got.lanes) == 0 {
 		return nil, err
 	}
 	// A statement of its own: what a lane was said to hold is visible to it.
 	rows, err := tx.Query(ctx, `SELECT o.body, o.place <= w.again FROM unnest($2::text[], $3::bigint[], $4::bigint[], $5::bigint[]) w(lane, after, upto, again)
-		JOIN outbox o ON o.shop = $1 AND o.lane = w.lane AND o.state = 'pending' AND o.place > w.after AND o.place <= w.upto ORDER BY o.lane, o.place`, s.shop, lanes, from, to, again)
+		JOIN outbox o ON o.shop = $1 AND o.lane = w.lane AND o.state = 'pending' AND o.place > w.after AND o.place <= w.upto ORDER BY o.lane, o.place`, s.shop, got.lanes, got.after, got.upto, got.again)
 	if err != nil {
 		return nil, err
 	}
@@ -75,21 +75,28 @@ func (s *Store) take(ctx context.Context, tx pgx.Tx, most int) ([]bot.Outbound, 
 	})
 }
 
-// claim takes lanes, and says after which message of each and up to which there is
-// something to deliver, and how many of them may have been delivered before.
-func (s *Store) claim(ctx context.Context, tx pgx.Tx, most int) (lanes []string, after, upto, again []int64, err error) {
+// claimed are lanes that were taken, and of each after which message and up to which there
+// is something to deliver, and how many of them may have been delivered before.
+type claimed struct {
+	lanes              []string
+	after, upto, again []int64
+}
+
+// claim takes lanes.
+func (s *Store) claim(ctx context.Context, tx pgx.Tx, most int) (got claimed, err error) {
 	rows, err := tx.Query(ctx, `WITH free AS (SELECT lane, taken FROM lanes WHERE shop = $1 AND taken < puts AND (holder IS NULL OR holder = $2) LIMIT $3 FOR UPDATE SKIP LOCKED)
 		UPDATE lanes l SET holder = $2, taken = l.puts FROM free WHERE l.shop = $1 AND l.lane = free.lane RETURNING l.lane, free.taken, l.puts, l.again`, s.shop, s.number, most)
 	if err != nil {
-		return nil, nil, nil, nil, err
+		return got, err
 	}
 	var lane string
-	var a, u, g int64
-	_, err = pgx.ForEachRow(rows, []any{&lane, &a, &u, &g}, func() error {
-		lanes, after, upto, again = append(lanes, lane), append(after, a), append(upto, u), append(again, g)
+	var after, upto, again int64
+	_, err = pgx.ForEachRow(rows, []any{&lane, &after, &upto, &again}, func() error {
+		got.lanes = append(got.lanes, lane)
+		got.after, got.upto, got.again = append(got.after, after), append(got.upto, upto), append(got.again, again)
 		return nil
 	})
-	return lanes, after, upto, again, err
+	return got, err
 }
 
 // layOut puts messages that wait and are in no lane at the end of theirs: those of a

@@ -99,8 +99,7 @@ func startScale(b *testing.B, server *postgrestest.Server, instances, percent in
 	c, err := pgx.ParseConfig(address)
 	require.NoError(b, err)
 	s := &scale{B: b, database: ready(ctx, b, server.Superuser(c.Database))}
-	dir, err := os.MkdirTemp(b.TempDir(), "")
-	require.NoError(b, err)
+	dir := b.TempDir()
 	sender := filepath.Join(dir, "channel")
 	env := []string{instanceSender + "=" + sender, instanceRecord + "=" + address}
 	if percent > 0 {
