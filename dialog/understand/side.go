@@ -105,7 +105,7 @@ func (m *message) partOfSide(p *place) *component {
 // bottom 0" names no part a meter is read on.
 func (m *message) readPlace() *place {
 	for i := len(m.places) - 1; i >= 0; i-- {
-		if p := &m.places[i]; len(p.ids)+len(p.both) > 0 {
+		if p := &m.places[i]; len(p.ids)+len(p.both) > 0 || p.comp.In != nil || p.comp.Out != nil {
 			return p
 		}
 	}

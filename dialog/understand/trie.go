@@ -1,5 +1,7 @@
 package understand
 
+import "slices"
+
 // trie finds the longest phrase at a token.
 type trie struct {
 	next  map[int32]*trie
@@ -64,17 +66,17 @@ func (t *trie) step(id int32) *trie {
 // languages, and its end; end is i when there is none.
 func (t *trie) longest(toks []token, i int, in languages) ([]meaning, int) {
 	var found *trie
-	end := i
+	end, plural := i, false
 	for n, j := t, i; j < len(toks) && toks[j].id != unknown; {
 		next := n.next[toks[j].id]
 		if next == nil && toks[j].single > 0 {
-			next = n.next[toks[j].single]
+			next, plural = n.next[toks[j].single], true
 		}
 		if n = next; n == nil {
 			break
 		}
 		j++
-		if n.in&in != 0 {
+		if n.in&in != 0 && (!plural || n.names()) {
 			found, end = n, j
 		}
 	}
@@ -82,6 +84,12 @@ func (t *trie) longest(toks []token, i int, in languages) ([]meaning, int) {
 		return nil, i
 	}
 	return found.meanings(in), end
+}
+
+// names tells a phrase that names a part: only parts are told in the plural, while "no
+// pressures" is not "no pressure".
+func (t *trie) names() bool {
+	return slices.ContainsFunc(t.here, func(m meaning) bool { return m.kind == isComponent })
 }
 
 // meanings are those in some languages.
