@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 
 	"github.com/prometheus/procfs"
 )
 
-// cpuController is where the kernel lets processes be given a part of a core.
+// cpuController is where the kernel lets processes be given a part of a core, below the
+// group they are in.
 const cpuController = "/sys/fs/cgroup/cpu"
 
 // share is the part of one core's time that a process may take.
@@ -22,11 +24,23 @@ func newShare(name string, percent int) (share, error) {
 	// The kernel gives the time out anew every period: a long one would have a process
 	// run at full speed and then stand still for as long as a message takes.
 	const period = 10_000 // microseconds
-	s := share{filepath.Join(cpuController, name)}
+	self, err := procfs.Self()
+	if err != nil {
+		return share{}, err
+	}
+	groups, err := self.Cgroups()
+	if err != nil {
+		return share{}, fmt.Errorf("no control group can be made: %w", err)
+	}
+	at := slices.IndexFunc(groups, func(g procfs.Cgroup) bool { return slices.Contains(g.Controllers, "cpu") })
+	if at < 0 {
+		return share{}, errors.New("no part of a core can be given: the kernel has no controller of the first kind for it")
+	}
+	s := share{filepath.Join(cpuController, groups[at].Path, name)}
 	if err := os.Mkdir(s.dir, 0o755); err != nil {
 		return s, fmt.Errorf("no control group can be made: %w", err)
 	}
-	err := errors.Join(s.set("cpu.cfs_period_us", period), s.set("cpu.cfs_quota_us", period*percent/100))
+	err = errors.Join(s.set("cpu.cfs_period_us", period), s.set("cpu.cfs_quota_us", period*percent/100))
 	if err != nil {
 		return s, errors.Join(fmt.Errorf("no part of a core can be given: %w", err), s.remove())
 	}
