@@ -72,12 +72,16 @@ func (s *Service) follow(ctx context.Context) error {
 		}
 		return nil
 	})
+	var live []*Job
 	for id, j := range moved {
 		if !gaps[id] {
 			s.saw(id)
-			err = errors.Join(err, s.table.put(j))
-			s.changes.tell(id)
+			live = append(live, j)
 		}
+	}
+	err = errors.Join(err, s.table.put(live...)) // at once: each time copies the way to every index
+	for _, j := range live {
+		s.changes.tell(j.ID)
 	}
 	for stream, gap := range gaps {
 		if gap {
