@@ -180,6 +180,11 @@ func (s *Service) Restore(ctx context.Context) error {
 	if err := s.table.put(jobs...); err != nil {
 		return err
 	}
+	newest, err := s.store.Newest(ctx)
+	if err != nil {
+		return err
+	}
+	s.saw(newest) // it may be closed, and those before it erased
 	if s.shared == nil {
 		waiting, err := s.store.Pending(ctx)
 		if err != nil {

@@ -20,6 +20,9 @@ type Store interface {
 	// JobAt names the job talked about at a threaded place, where it was opened or has its
 	// thread, closed ones too; empty when there is none.
 	JobAt(ctx context.Context, p Place) (string, error)
+	// Newest names the job opened last, open or closed; empty when there is none. A number
+	// that was given is not given again.
+	Newest(ctx context.Context) (string, error)
 	// Find lists the jobs, open and closed, whose words hold every term, the newest first
 	// and no more than so many. A term is the beginning of a word, letters and digits.
 	Find(ctx context.Context, terms []string, most int) ([]string, error)

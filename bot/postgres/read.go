@@ -119,6 +119,14 @@ func (s *Store) JobAt(ctx context.Context, p bot.Place) (string, error) {
 	return job, s.translate("reading", err)
 }
 
+// Newest names the job opened last.
+func (s *Store) Newest(ctx context.Context) (string, error) {
+	var job string
+	err := s.query(ctx, func(r pgx.Rows) error { return r.Scan(&job) },
+		`SELECT id FROM streams WHERE shop = $1 AND id NOT LIKE '@%' ORDER BY opened DESC, id COLLATE "C" DESC LIMIT 1`, s.shop)
+	return job, s.translate("reading", err)
+}
+
 // Pending lists what waits to be delivered.
 func (s *Store) Pending(ctx context.Context) ([]bot.Outbound, error) {
 	return s.outbound(ctx, "SELECT body FROM outbox WHERE shop = $1 AND state = 'pending' ORDER BY n", s.shop)

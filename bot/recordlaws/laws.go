@@ -29,6 +29,7 @@ func Laws() []Law {
 		{"a snapshot stands for the events before it", snapshots},
 		{"only open streams are restored", restores},
 		{"a thread leads to its job, open or closed", places},
+		{"the job opened last is known, closed or not", newest},
 		{"messages wait in order until they are settled", waits},
 		{"a receipt finds its message, the last answer is found where it went", answers},
 		{"what was delivered is not taken in", echoes},
@@ -258,6 +259,22 @@ func places(ctx context.Context, s bot.Store) error {
 		}
 	}
 	return nil
+}
+
+func newest(ctx context.Context, s bot.Store) error {
+	got, err := s.Newest(ctx)
+	if err := errors.Join(err, same("the newest of none", got, "")); err != nil {
+		return err
+	}
+	for i, id := range []string{"J-9999", "J-10000", "@ana"} {
+		e := entry(id, 0, fmt.Sprint("m", i), id)
+		e.At, e.Closed = noon().Add(time.Duration(i)*time.Hour), id == "J-10000"
+		if err := s.Append(ctx, e); err != nil {
+			return err
+		}
+	}
+	got, err = s.Newest(ctx)
+	return errors.Join(err, same("the newest", got, "J-10000"))
 }
 
 func waits(ctx context.Context, s bot.Store) error {

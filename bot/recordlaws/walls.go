@@ -36,6 +36,7 @@ func Walls() []Wall {
 		{"Read", readsNothing},
 		{"Restore", restoresNothing},
 		{"JobAt", none(func(ctx context.Context, s Record) (string, error) { return s.JobAt(ctx, theirPlace()) })},
+		{"Newest", none(func(ctx context.Context, s Record) (string, error) { return s.Newest(ctx) })},
 		{"Find", empty(func(ctx context.Context, s Record) ([]string, error) { return s.Find(ctx, []string{"alder"}, 10) })},
 		{"Pending", empty(func(ctx context.Context, s Record) ([]bot.Outbound, error) { return s.Pending(ctx) })},
 		{"Sent", none(func(ctx context.Context, s Record) (*bot.Outbound, error) { return s.Sent(ctx, "sms", "x-theirs") })},

@@ -151,6 +151,16 @@ func (s *Store) JobAt(ctx context.Context, p bot.Place) (string, error) {
 	return job, s.translate("reading", err)
 }
 
+// Newest names the job opened last.
+func (s *Store) Newest(ctx context.Context) (string, error) {
+	var job string
+	err := s.readers.QueryRowContext(ctx, "SELECT id FROM streams WHERE id NOT LIKE '@%' ORDER BY opened DESC, id DESC LIMIT 1").Scan(&job)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", nil
+	}
+	return job, s.translate("reading", err)
+}
+
 // Pending lists what waits to be delivered.
 func (s *Store) Pending(ctx context.Context) ([]bot.Outbound, error) {
 	return s.outbound(ctx, "SELECT body FROM outbox WHERE state = 'pending' ORDER BY n")
