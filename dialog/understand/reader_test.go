@@ -57,9 +57,11 @@ func TestAnythingGetsAnAnswerInTime(t *testing.T) {
 			r.Understand(text, understand.Context{Asked: "voltage/contactor-coil"})
 			took = min(took, time.Since(start))
 		}
-		// Under the race detector (-short) time says nothing of the reader.
+		// A reader that grows with the square of what it reads takes minutes here; one that
+		// does not, a tenth of a second, and some ten times that on a full machine. Under the
+		// race detector (-short) time says nothing of it.
 		if !testing.Short() {
-			require.Less(t, took, time.Second, name)
+			require.Less(t, took, 20*time.Second, name)
 		}
 		t.Log(name, took)
 		_, err := json.Marshal(u)
