@@ -184,7 +184,7 @@ func answered(ctx context.Context, patience time.Duration) (context.Context, con
 // unanswered is the error of what was given up because no answer came.
 func unanswered(ctx context.Context, err error) error {
 	if err != nil && ctx.Err() != nil {
-		return fmt.Errorf("no answer came in time: %s", err)
+		return &bot.Error{Code: bot.CodeUnreachable, Text: "no answer came from the database in time; nothing was acknowledged, the message is taken when it comes again", Err: err}
 	}
 	return err
 }
