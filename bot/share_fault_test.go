@@ -17,7 +17,7 @@ import (
 type faulty struct {
 	*postgres.Store
 	deaf, idle atomic.Bool  // it hears of nothing, takes nothing
-	unsure     atomic.Bool  // what is written next is written, and the answer lost
+	unsure     atomic.Value // the message that is written, and the answer lost; once
 	unread     atomic.Int64 // the so manieth reading from here fails
 }
 
@@ -39,7 +39,7 @@ func (f *faulty) Take(ctx context.Context, lanes int) ([]bot.Outbound, error) {
 
 func (f *faulty) Append(ctx context.Context, e *bot.Entry) error {
 	err := f.Store.Append(ctx, e)
-	if err == nil && f.unsure.CompareAndSwap(true, false) {
+	if err == nil && e.Key.ID != "" && f.unsure.CompareAndSwap(e.Key.ID, "") {
 		return errCutOff()
 	}
 	return err
@@ -80,7 +80,7 @@ func worded(id, from, word string) bot.Inbound {
 // lost has a service write a message down and lose the answer, so that it comes again.
 func lost(t *testing.T, one *bot.Service, f *faulty, in bot.Inbound) {
 	t.Helper()
-	f.unsure.Store(true)
+	f.unsure.Store(in.ID)
 	require.Error(t, one.Receive(t.Context(), in))
 	require.NoError(t, one.Receive(t.Context(), in))
 }
