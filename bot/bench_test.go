@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -51,6 +52,7 @@ func (nothing) Send(context.Context, bot.Outbound) (string, error) { return "", 
 // openMany opens the service on a file.
 func openMany(tb testing.TB, path string) *bot.Service {
 	tb.Helper()
+	debug.SetGCPercent(bot.GarbagePercent) // as in a program that serves
 	store, err := sqlite.Open(tb.Context(), path, sqlite.Options{})
 	require.NoError(tb, err)
 	tb.Cleanup(func() { require.NoError(tb, store.Close()) })

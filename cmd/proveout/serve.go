@@ -1,11 +1,15 @@
 package main
 
 import (
+	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
+
+	"proveout/bot"
 )
 
 // serveHelp is how a shop is set up.
@@ -97,6 +101,9 @@ func newServe(std streams, opts *options) *cobra.Command {
 			shops, err := readShops(configs, newLibrary(opts.knowledge))
 			if err != nil {
 				return err
+			}
+			if os.Getenv("GOGC") == "" {
+				debug.SetGCPercent(bot.GarbagePercent)
 			}
 			return serve(ctx, shops, zerolog.New(std.err).With().Timestamp().Logger())
 		},
