@@ -53,7 +53,7 @@ func TestACircuitComesAsAPictureBelowItsWords(t *testing.T) {
 
 func TestACircuitSentAgainIsShownOnce(t *testing.T) {
 	t.Parallel()
-	for name, how := range map[string]slacktest.Refusal{"refused for now": {Status: 503}, "taken, and the answer lost": {Lose: true}} {
+	for name, how := range map[string]slacktest.Refusal{"refused once": {Status: 503}, "taken, and the answer lost": {Lose: true}} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			s := open(t, &conformance.Desk{}, nil, false)

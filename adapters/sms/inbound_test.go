@@ -193,7 +193,7 @@ func TestARequestPlayedAgainIsRefusedOnceItWasTaken(t *testing.T) {
 	require.Equal(t, http.StatusUnauthorized, answer.Code, "when it is forgotten it is stale")
 }
 
-// busy takes nothing for now.
+// busy refuses everything.
 type busy struct{}
 
 func (busy) Receive(context.Context, bot.Inbound) error {

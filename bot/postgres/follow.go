@@ -68,3 +68,11 @@ func (s *Store) Stands(ctx context.Context, person string) (last bot.Mark, strea
 		AND (id = '@' || $2 OR id IN (SELECT stream FROM events WHERE shop = $1 AND person = $2 AND kind = 'opened'))`, s.shop, person)
 	return last, streams, s.translate("reading", err)
 }
+
+// renumber has what was written in another cluster, and restored into this one, be of
+// before any transaction here: its numbers mean nothing, and would be news for ever.
+func (s *Store) renumber(ctx context.Context) error {
+	b := s.writing()
+	b.Queue("UPDATE events SET tx = 0 WHERE shop = $1 AND tx >= pg_snapshot_xmax(pg_current_snapshot())::text::bigint", s.shop)
+	return s.write(ctx, b)
+}

@@ -129,11 +129,3 @@ func (s *Store) layOut(ctx context.Context) error {
 		return tx.SendBatch(ctx, b).Close()
 	})
 }
-
-// renumber has what was written in another cluster, and restored into this one, be of
-// before any transaction here: its numbers mean nothing, and would be news for ever.
-func (s *Store) renumber(ctx context.Context) error {
-	b := s.writing()
-	b.Queue("UPDATE events SET tx = 0 WHERE shop = $1 AND tx >= pg_snapshot_xmax(pg_current_snapshot())::text::bigint", s.shop)
-	return s.write(ctx, b)
-}
